@@ -1,0 +1,1 @@
+"""The demo pieces in a shorthand, and the writer that turns the shorthand into MusicXML."""
