@@ -62,7 +62,7 @@ bar
 bar
 1: !< re A4+C5e~ A4+C5e A4+C5e~ A4+C5e A4+C5e
 5: D4q. E4e F4q
-6: D3h xq
+6: D3h rq
 bar
 1: re B4+D5e~ B4+D5e B4+D5e~ B4+D5e D5+F5e !.
 5: E4q D4q B3q
@@ -147,7 +147,7 @@ bar
 5: Eb2e( Bb2e Gb3e Bb2e Gb3e Bb2e)
 bar
 1: !< A4+C5+F5h A4+Eb5+A5q-acc !.
-5: F2h.-tremolo_a F3h.-tremolo_b
+5: F2h.-tremolo_a-up F3h.-tremolo_b-up
 bar
 1: !f Bb5s-f4 Bb5s-f3 Bb5s-f2 Bb5s-f1 Bb5s Bb5s Ab5s Ab5s Gb5s Gb5s Gb5s Gb5s
 5: Gb1+Gb2q-acc Bb3+Db4q Bb3+Db4q
@@ -211,7 +211,7 @@ bar
 5: &P F4e( Bb4e Db5e Bb4e Db5e Bb4e) &* =F
 bar
 1: A5h.-up)
-5: &P [ F2e( C3e ] [ A3e C4e ] [ F4e-staff1-down A4e-staff1-down) ] &*
+5: &P F2e( C3e A3e C4e-staff1 F4e-staff1 A4e-staff1) &*
 bar
 1: ^"poco rit." Bb4q.( A4e G4q
 5: &P F2e( C3e Bb3e C4e Bb3e E3e) &*
