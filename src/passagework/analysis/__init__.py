@@ -1,0 +1,1 @@
+"""What the music is: keys, chords, tune and voices, form, marks and terms, tempo and loudness."""

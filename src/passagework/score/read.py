@@ -1,0 +1,69 @@
+"""The door of the room: bytes of any score format to a `Reading`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import PurePath
+
+from passagework.score.archive import open_archive
+from passagework.score.errors import ScoreError
+from passagework.score.limits import MAX_FILE_BYTES
+from passagework.score.markup import parse_markup
+from passagework.score.musicxml import read_piece
+from passagework.score.normalise import normalise
+from passagework.score.notation import Notation
+from passagework.score.piece import Piece
+from passagework.score.warnings import Warnings
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A score as read: the notation document and the piece that it says."""
+
+    notation: Notation
+    piece: Piece
+
+
+def read_score(data: bytes, name: str = "") -> Reading:
+    """Read a score from `data`; `name` is the file's name, used where the content leaves a doubt.
+
+    MusicXML (plain or compressed), MEI, Humdrum kern and MIDI are told apart by content. Raises
+    `ScoreError` with one line that says what is wrong, where, and what to do.
+    """
+    if len(data) > MAX_FILE_BYTES:
+        raise ScoreError(
+            f"the file is larger than {MAX_FILE_BYTES // 1_000_000} MB",
+            do="a score of this length is not believable; export one movement at a time",
+        )
+    if not data.strip(b"\0 \t\r\n"):
+        raise ScoreError("the file is empty", do="export it again")
+    warnings = Warnings()
+    notation = _notation(data, name, warnings)
+    return Reading(notation, read_piece(notation))
+
+
+def _notation(data: bytes, name: str, warnings: Warnings) -> Notation:
+    suffix = PurePath(name).suffix.lower()
+    if data.startswith(b"PK"):
+        _, data = open_archive(data)
+    if data.startswith((b"MThd", b"RIFF")):
+        from passagework.score.midi import midi_to_musicxml
+
+        return normalise(midi_to_musicxml(data, warnings), warnings)
+    if _is_kern(data, suffix):
+        from passagework.score.convert import kern_to_musicxml
+
+        return normalise(kern_to_musicxml(data, warnings), warnings)
+    root = parse_markup(data)
+    if root.tag in {"mei", "music"} or suffix == ".mei":
+        from passagework.score.convert import mei_to_musicxml
+
+        return normalise(mei_to_musicxml(data, warnings), warnings)
+    return normalise(root, warnings)
+
+
+def _is_kern(data: bytes, suffix: str) -> bool:
+    head = data[:4096].lstrip(b"\xef\xbb\xbf")
+    if head.lstrip()[:1] == b"<":
+        return False
+    return b"**kern" in data[:65536] or suffix in {".krn", ".kern"}

@@ -1,0 +1,105 @@
+"""What hangs on one ``note`` element: fingering, articulations, ornaments, beams, tuplet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from passagework.score.durations import TYPE_QUARTERS, number
+from passagework.score.markup import Element
+from passagework.score.piece import Ornament, Tuplet
+
+
+@dataclass(slots=True)
+class Signs:
+    """The signs of one notehead, as found (mutable while a reading is under way)."""
+
+    fingers: list[int] = field(default_factory=list)
+    substituted: bool = False
+    articulations: set[str] = field(default_factory=set)
+    ornaments: list[Ornament] = field(default_factory=list)
+    arpeggio: str = ""
+    slurs: list[tuple[str, str]] = field(default_factory=list)
+    """(``start`` or ``stop``, number) in order of appearance."""
+    tie_start: bool = False
+    tie_stop: bool = False
+    let_ring: bool = False
+
+
+def read_signs(note: Element) -> Signs:
+    """Read what hangs on `note`."""
+    signs = Signs()
+    for tie in note.findall("tie"):
+        signs.tie_start |= tie.get("type") == "start"
+        signs.tie_stop |= tie.get("type") == "stop"
+    for notations in note.findall("notations"):
+        for child in notations:
+            _notation(child, signs)
+    return signs
+
+
+def _notation(child: Element, signs: Signs) -> None:
+    tag = child.tag
+    if tag == "tied":
+        kind = child.get("type")
+        signs.tie_start |= kind == "start"
+        signs.tie_stop |= kind == "stop"
+        signs.let_ring |= kind == "let-ring"
+    elif tag == "slur":
+        if child.get("type") in {"start", "stop"}:
+            signs.slurs.append((child.get("type", ""), child.get("number", "1")))
+    elif tag == "articulations":
+        signs.articulations.update(str(node.tag) for node in child)
+    elif tag == "fermata":
+        signs.articulations.add("fermata")
+    elif tag == "arpeggiate":
+        signs.arpeggio = "down" if child.get("direction") == "down" else "up"
+    elif tag == "non-arpeggiate":
+        signs.arpeggio = "bracket"
+    elif tag == "technical":
+        for node in child.findall("fingering"):
+            signs.substituted |= node.get("substitution") == "yes"
+            signs.fingers += [int(c) for c in node.text or "" if c in "12345"]
+    elif tag == "ornaments":
+        _ornaments(child, signs)
+
+
+def _ornaments(parent: Element, signs: Signs) -> None:
+    for node in parent:
+        kind = str(node.tag)
+        if kind == "accidental-mark":
+            if signs.ornaments:
+                last = signs.ornaments[-1]
+                marks = (*last.accidentals, (node.text or "").strip())
+                signs.ornaments[-1] = Ornament(last.kind, marks, last.strokes, last.role)
+        elif kind == "tremolo":
+            strokes = number(node.text)
+            signs.ornaments.append(
+                Ornament(
+                    "tremolo",
+                    strokes=int(strokes) if strokes and 0 < strokes <= 8 else 3,
+                    role=node.get("type", "single"),
+                )
+            )
+        else:
+            signs.ornaments.append(Ornament(kind, role=node.get("type", "")))
+
+
+def read_tuplet(note: Element) -> Tuplet | None:
+    """The tuplet of `note`; None for a plain value or one whose numbers cannot be used."""
+    modification = note.find("time-modification")
+    if modification is None:
+        return None
+    actual = number(modification.findtext("actual-notes"))
+    normal = number(modification.findtext("normal-notes"))
+    if not actual or not normal or actual == normal or actual > 128 or normal > 128:
+        return None
+    if actual.denominator != 1 or normal.denominator != 1 or actual < 0 or normal < 0:
+        return None
+    return Tuplet(int(actual), int(normal))
+
+
+def printed_note_value(note: Element) -> Fraction:
+    """Printed value in quarters with dots, without tuplet; 0 where no type is given."""
+    base = TYPE_QUARTERS.get((note.findtext("type") or "").strip(), Fraction(0))
+    return base * (2 - Fraction(1, 2 ** min(len(note.findall("dot")), 4)))

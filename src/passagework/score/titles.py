@@ -1,0 +1,49 @@
+"""Title and composer of a document, wherever the program put them."""
+
+from __future__ import annotations
+
+from passagework.score.markup import Element
+
+LONGEST = 160
+"""Characters kept; longer text in a title field is a note to the reader."""
+
+
+def read_titles(root: Element) -> tuple[str, str]:
+    """(title, composer); an empty string where the document gives none."""
+    work = _plain(root.findtext("work/work-title"))
+    movement = _plain(root.findtext("movement-title"))
+    title = work or movement
+    if work and movement and movement.lower() not in work.lower():
+        title = f"{work}: {movement}"
+    composer = ""
+    for creator in root.findall("identification/creator"):
+        if creator.get("type") in {"composer", None} and not composer:
+            composer = _plain(creator.text)
+    for credit in root.findall("credit"):
+        kind = (credit.findtext("credit-type") or "").strip()
+        text = _plain(" ".join(w.text or "" for w in credit.findall("credit-words")))
+        if kind == "title" and not title:
+            title = text
+        elif kind == "composer" and not composer:
+            composer = text
+    return title or _largest_credit(root), composer
+
+
+def _largest_credit(root: Element) -> str:
+    """The words in the largest type of the first page, which is where a title would stand."""
+    best, words = 0.0, ""
+    for credit in root.findall("credit"):
+        if credit.get("page", "1") != "1":
+            continue
+        for node in credit.findall("credit-words"):
+            try:
+                size = float(node.get("font-size", "0"))
+            except ValueError:
+                size = 0.0
+            if size > best and _plain(node.text):
+                best, words = size, _plain(node.text)
+    return words
+
+
+def _plain(text: str | None) -> str:
+    return " ".join((text or "").split())[:LONGEST]
