@@ -71,10 +71,10 @@ bar
 1: !mf C5+E5h rq
 5: C3+C4q) C3s(-f5 D3s E3s F3s G3s-f1 A3s-f3 Bb3s C4s)
 bar
-1: _"leggiero" D4s(-f1 E4s F4s G4s-f1 A4s Bb4s C5s-f1 D5s E5s F5s G5s A5s
+1: _"leggiero" D4s(-f1 E4s F4s G4s-f1 A4s Bb4s C5s-f1 D5s E5s F5s-f1 G5s A5s
 5: C3+Bb3h.
 bar
-1: Bb5s A5s G5s F5s !> E5s D5s C5s Bb4s ^"poco rit." C5q-ten) !.
+1: Bb5s-f4 A5s G5s F5s !> E5s D5s C5s Bb4s ^"poco rit." C5q-ten) !.
 5: E3+C4h rq
 
 // The tune again, with a second voice under it and leaping basses.
@@ -103,7 +103,7 @@ bar
 2: F4h.
 5: C3q A3+C4q A3+C4q
 bar
-1: G4h.(-tr-f3 g:F4s-after g:G4s-after
+1: G4h.(-tr-f2 g:F4s-after g:G4s-after
 5: C2q E3+Bb3q E3+Bb3q
 bar double
 1: ^"poco rit." !> F4h.) !.
@@ -208,7 +208,7 @@ bar
 5: &P F4e( Bb4e D5e Bb4e D5e Bb4e) &*
 bar
 1: _"più piano" Db6h( C6q
-5: &P F4e( Bb4e Db5e Bb4e Db5e Bb4e) &* =F
+5: &P F4e( Bb4e Db5q) rq &* =F
 bar
 1: A5h.-up)
 5: &P F2e( C3e A3e C4e-staff1 F4e-staff1 A4e-staff1) &*

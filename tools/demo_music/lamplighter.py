@@ -40,15 +40,15 @@ bar
 5: E3e B3e G3e B3e G3e B3e
 bar
 1: C5q( B4q A4q
-5: A3e-f3 E4e C4e E4e C4e E4e
+5: A3e-f5 E4e C4e E4e C4e E4e
 bar
 1: B4h.)
 5: E3e B3e G3e B3e G3e B3e
 bar
-1: !< A4q(-f2 B4q C#5q-f4
-5: F#3e-f4 D4e A3e D4e G3e E4e
+1: !< A4q(-f1 B4q C#5q
+5: F#3e D4e A3e D4e G3e E4e
 bar
-1: D5q !. E5q F#5q-f5
+1: D5q-f1 E5q F#5q !.
 5: F#3e D4e A3e D4e A3e D4e
 bar
 1: G5q) !> E5q( C#5q
@@ -75,7 +75,7 @@ bar
 1: !. D5q !> B4q G4q
 5: D3e B3e G3e B3e G3e B3e
 bar
-1: A4e B4e ^"poco rit." C5q F#4q-f2
+1: A4e B4e ^"poco rit." C5q F#4q-f1
 5: D3e C4e A3e C4e A3e C4e
 bar final
 1: G4h.)-ferm !.

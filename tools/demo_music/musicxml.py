@@ -70,7 +70,7 @@ def _measure(
     if first:
         _attributes(measure, score.header)
     elif bar.mark("key"):
-        add(add(add(measure, "attributes"), "key"), "fifths", bar.mark("key"))
+        _key(add(measure, "attributes"), bar.mark("key"))
     for i, voice in enumerate(sorted(bar.voices)):
         if i:
             add(add(measure, "backup"), "duration", _ticks(bar.length))
@@ -81,9 +81,7 @@ def _measure(
 def _attributes(measure: etree._Element, header: dict[str, str]) -> None:
     attributes = add(measure, "attributes")
     add(attributes, "divisions", DIVISIONS)
-    key = add(attributes, "key")
-    add(key, "fifths", header["fifths"])
-    add(key, "mode", "major")
+    _key(attributes, header["fifths"])
     time = add(attributes, "time")
     beats, unit = header["time"].split("/")
     add(time, "beats", beats)
@@ -91,6 +89,12 @@ def _attributes(measure: etree._Element, header: dict[str, str]) -> None:
     add(attributes, "staves", 2)
     for staff, clef in ((1, "G"), (2, header.get("left-clef", "F"))):
         _clef(attributes, staff, clef)
+
+
+def _key(attributes: etree._Element, fifths: str | None) -> None:
+    key = add(attributes, "key")
+    add(key, "fifths", fifths)
+    add(key, "mode", "major")  # all the demo pieces change from major to major
 
 
 def _clef(attributes: etree._Element, staff: int, name: str) -> None:
