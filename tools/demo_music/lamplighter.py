@@ -13,7 +13,7 @@ bar
 5: G3e-f5 D4e-f1 B3e D4e B3e D4e
 bar
 1: A4q B4q C5q
-5: A3e D4e C4e D4e C4e D4e
+5: F#3e D4e C4e D4e C4e D4e
 bar
 1: B4h) D5q-f4
 5: G3e D4e B3e D4e B3e D4e
@@ -61,7 +61,7 @@ bar
 5: G3e-f5 D4e B3e D4e B3e D4e
 bar
 1: A4q B4q C5q
-5: A3e D4e C4e D4e C4e D4e
+5: F#3e D4e C4e D4e C4e D4e
 bar
 1: B4h) D5q
 5: G3e D4e B3e D4e B3e D4e
@@ -69,7 +69,7 @@ bar
 1: G5h.-ten
 5: F3e D4e B3e D4e B3e D4e
 bar
-1: !< E5q( G5q E5q
+1: !< E5q( G5q C5q
 5: E3e C4e G3e C4e G3e C4e
 bar
 1: !. D5q !> B4q G4q
