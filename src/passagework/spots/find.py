@@ -1,0 +1,196 @@
+"""From candidates to a short list: join neighbours, gather returns, find the words, rank."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from math import log2
+
+from passagework.spots.context import Context
+from passagework.spots.kinds import Kind, all_kinds
+from passagework.spots.spot import Candidate, Place, Spot
+
+FAINTEST = 0.2
+"""Candidates below this severity are not worth a pencil stroke."""
+
+LISTED_FROM = 0.35
+"""Spots below this severity are left out of the short list while there are `FEWEST` others."""
+
+FEWEST, MOST = 3, 12
+"""Length of the short list of a short and of a long piece: what a teacher would name in a lesson."""
+
+BARS_A_SPOT = 12
+"""The list grows by one spot for so many bars."""
+
+FOCUS_BARS = 2
+"""Bars of the excerpt that shows a spot, where its worst occurrence is not longer by itself."""
+
+SAME_MATERIAL = 0.75
+"""Share of equal bars from which two places are the same material."""
+
+
+@dataclass(frozen=True)
+class Group:
+    """Neighbouring candidates of one kind, hand and family."""
+
+    kind: Kind
+    members: tuple[Candidate, ...]
+
+    @property
+    def first_bar(self) -> int:
+        return self.members[0].first_bar
+
+    @property
+    def last_bar(self) -> int:
+        return max(c.last_bar for c in self.members)
+
+    @property
+    def severity(self) -> float:
+        return max(c.severity for c in self.members)
+
+
+def find_candidates(context: Context) -> dict[str, tuple[Candidate, ...]]:
+    """Every occurrence of every kind that is worth a stroke, by the kind's name, in order."""
+    result: dict[str, tuple[Candidate, ...]] = {}
+    for kind in all_kinds():
+        rows = [c for c in kind.find(context) if c.severity >= FAINTEST and c.note_ids]
+        result[kind.name] = tuple(sorted(rows, key=lambda c: (c.first_bar, c.last_bar, c.hand)))
+    return result
+
+
+def find_spots(
+    context: Context, candidates: dict[str, tuple[Candidate, ...]] | None = None
+) -> tuple[Spot, ...]:
+    """The spots of the piece, the short list first (ranks 1, 2 ...), then the others by place."""
+    found = find_candidates(context) if candidates is None else candidates
+    bars = _bar_prints(context)
+    spots: list[Spot] = []
+    for kind in all_kinds():
+        groups = _neighbours(kind, found.get(kind.name, ()))
+        for returns in _gather_returns(groups, bars):
+            spots.append(_spot(kind, returns, context))
+    return rank(spots, context)
+
+
+def _neighbours(kind: Kind, candidates: Iterable[Candidate]) -> list[Group]:
+    """Join candidates of one hand and family that stand in the same or in adjacent bars."""
+    open_: dict[tuple[str, str], list[Candidate]] = {}
+    groups: list[Group] = []
+    for candidate in candidates:
+        key = (candidate.hand, candidate.family)
+        row = open_.get(key)
+        if row is not None and candidate.first_bar <= max(c.last_bar for c in row[-8:]) + 1:
+            row.append(candidate)
+            continue
+        if row is not None:
+            groups.append(Group(kind, tuple(row)))
+        open_[key] = [candidate]
+    groups += [Group(kind, tuple(row)) for row in open_.values()]
+    return sorted(groups, key=lambda g: g.first_bar)
+
+
+def _bar_prints(context: Context) -> list[dict[str, frozenset[tuple[object, int]]]]:
+    """For every bar and hand the notes with their place in the bar: what makes material the same."""
+    prints: list[dict[str, frozenset[tuple[object, int]]]] = []
+    for bar, row in zip(context.piece.bars, context.piece.notes_of_bar, strict=True):
+        hands: dict[str, set[tuple[object, int]]] = {"left": set(), "right": set(), "both": set()}
+        for note in row:
+            item = (note.onset - bar.onset, note.midi)
+            hands[note.hand].add(item)
+            hands["both"].add(item)
+        prints.append({side: frozenset(items) for side, items in hands.items()})
+    return prints
+
+
+def _gather_returns(
+    groups: Sequence[Group], bars: Sequence[dict[str, frozenset[tuple[object, int]]]]
+) -> list[list[Group]]:
+    """Lists of groups that are the same material (every bar of the shorter met in the longer)."""
+    seen: dict[tuple[str, str, frozenset[tuple[object, int]]], int] = {}
+    lists: list[list[Group]] = []
+    for group in groups:
+        first = group.members[0]
+        own = [
+            (first.hand, first.family, bars[b][first.hand])
+            for b in range(group.first_bar, group.last_bar + 1)
+        ]
+        own = [item for item in own if item[2]]
+        votes: dict[int, int] = defaultdict(int)
+        for item in own:
+            if item in seen:
+                votes[seen[item]] += 1
+        best = max(votes, key=lambda k: votes[k], default=None)
+        if best is not None and votes[best] >= SAME_MATERIAL * len(own):
+            lists[best].append(group)
+        else:
+            best = len(lists)
+            lists.append([group])
+        for item in own:
+            seen.setdefault(item, best)
+    return lists
+
+
+def _spot(kind: Kind, returns: Sequence[Group], context: Context) -> Spot:
+    members = [c for group in returns for c in group.members]
+    worst = sorted(members, key=lambda c: (-c.severity, c.first_bar))
+    places = tuple(
+        Place(
+            g.first_bar,
+            g.last_bar,
+            tuple(dict.fromkeys(i for c in g.members for i in c.note_ids)),
+            round(g.severity, 3),
+        )
+        for g in sorted(returns, key=lambda g: g.first_bar)
+    )
+    focus = _focus(worst[0], members)
+    return Spot(
+        id=f"{kind.name}-{focus.note_ids[0]}",
+        kind=kind.name,
+        hand=worst[0].hand,
+        severity=round(worst[0].severity, 3),
+        places=places,
+        focus=focus,
+        wording=kind.describe(worst, context),
+        family=worst[0].family,
+    )
+
+
+def _focus(worst: Candidate, members: Sequence[Candidate]) -> Place:
+    """The worst candidate, with its neighbours in the same or the next bar while that stays short."""
+    first, last = worst.first_bar, max(worst.last_bar, worst.first_bar + FOCUS_BARS - 1)
+    inside = [c for c in members if first <= c.first_bar and c.last_bar <= last]
+    ids = dict.fromkeys(i for c in inside for i in c.note_ids)
+    last = max(c.last_bar for c in inside)
+    return Place(first, last, tuple(ids), round(worst.severity, 3))
+
+
+def importance(spot: Spot) -> float:
+    """What a teacher would mention first: the hard, and of equally hard places the one that returns.
+
+    Doubling the bars that a spot covers weighs like 0.04 of severity, up to a sixth of the scale.
+    """
+    return spot.severity + min(0.04 * log2(max(len(spot.bars), 1)), 0.16)
+
+
+def rank(spots: Sequence[Spot], context: Context) -> tuple[Spot, ...]:
+    """Give ranks: the most important first, no kind taking the list for itself."""
+    most = min(MOST, FEWEST + len(context.piece.bars) // BARS_A_SPOT)
+    limits = {kind.name: kind.most for kind in all_kinds()}
+    used: dict[str, int] = defaultdict(int)
+    listed: list[Spot] = []
+    waiting = sorted(spots, key=lambda s: (-importance(s), s.first_bar, s.id))
+    while waiting and len(listed) < most:
+        # A second spot of a kind tells less that is new than the first of another kind.
+        best = max(waiting, key=lambda s: (importance(s) - 0.08 * used[s.kind], -s.first_bar, s.id))
+        waiting.remove(best)
+        if used[best.kind] >= limits[best.kind]:
+            continue
+        if best.severity < LISTED_FROM and len(listed) >= FEWEST:
+            continue
+        used[best.kind] += 1
+        listed.append(best)
+    ranked = [replace(spot, rank=i + 1) for i, spot in enumerate(listed)]
+    names = {s.id for s in ranked}
+    others = sorted((s for s in spots if s.id not in names), key=lambda s: (s.first_bar, s.id))
+    return (*ranked, *others)

@@ -1,0 +1,32 @@
+"""The one table of kinds of difficulty. Adding a kind is one module and one row here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+from passagework.spots.context import Context
+from passagework.spots.spot import Candidate, Wording
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of difficulty: how it is found, and how it is spoken of."""
+
+    name: str
+    """Its name in JSON and on the command line: lower case, hyphens."""
+    title: str
+    """Its name in words, for a row of the strip: ``"hands in different numbers"``."""
+    find: Callable[[Context], Iterable[Candidate]]
+    """Yields every occurrence; linear in the notes of the piece."""
+    describe: Callable[[Sequence[Candidate], Context], Wording]
+    """Words for a group of occurrences that became one spot (worst first)."""
+    most: int = 3
+    """At most so many spots of this kind in the short list."""
+
+
+def all_kinds() -> tuple[Kind, ...]:
+    """Every kind, in the order in which rows are shown."""
+    from passagework.spots import table
+
+    return table.KINDS
