@@ -1,0 +1,41 @@
+# `make demo` and `make test` start from a machine with Python 3.11 and nothing else of ours.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+OUT ?= out/demo
+SOURCES := $(shell find src -name '*.py')
+
+.PHONY: setup demo test lint bench nightly clean
+
+setup: $(VENV)/.ready
+
+$(VENV)/.ready: pyproject.toml constraints.txt tools/make_venv.sh
+	PYTHON="$(PYTHON)" sh tools/make_venv.sh $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
+	touch $@
+
+$(VENV)/.ready-test: $(VENV)/.ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[test]'
+	touch $@
+
+demo: setup
+	$(BIN)/passagework guide src/passagework/demo/evening-ferry.musicxml --out $(OUT)
+
+lint: $(VENV)/.ready-test
+	$(BIN)/ruff check src tests tools bench
+	$(BIN)/ruff format --check src tests tools bench
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+test: $(VENV)/.ready-test lint
+	sh tools/find_browser.sh $(BIN)
+	$(BIN)/python -m pytest -n 2
+
+nightly: $(VENV)/.ready-test
+	$(BIN)/python -m pytest -n 2 --nightly
+
+bench: $(VENV)/.ready-test
+	$(BIN)/python -m bench
+
+clean:
+	rm -rf $(VENV) out build dist src/*.egg-info
