@@ -1,0 +1,91 @@
+"""Numbers, notes, hands and tempos in plain words, for the sentences about spots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from math import floor
+
+from passagework.score.piece import Pitch, Position
+from passagework.spots.context import Context
+from passagework.spots.spot import SpotHand
+
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+            "eleven", "twelve")  # fmt: skip
+
+_BEATS = {
+    Fraction(1, 4): "semiquaver", Fraction(1, 2): "quaver", Fraction(1): "crotchet",
+    Fraction(2): "minim", Fraction(4): "semibreve", Fraction(3, 8): "dotted semiquaver",
+    Fraction(3, 4): "dotted quaver", Fraction(3, 2): "dotted crotchet", Fraction(3): "dotted minim",
+    Fraction(1, 8): "demisemiquaver",
+}  # fmt: skip
+
+_ALTERED = {0: "", 1: " sharp", 2: " double sharp", -1: " flat", -2: " double flat"}
+
+SLOWEST_PRACTICE = 30
+"""Beats per minute below which a metronome no longer holds a beat together."""
+
+
+def number(count: int) -> str:
+    """A count in words up to twelve, in figures beyond: ``"three"``, ``"14"``."""
+    return _NUMBERS[count] if 0 <= count < len(_NUMBERS) else str(count)
+
+
+def counted(count: int, thing: str, things: str = "") -> str:
+    """A count with its noun: ``"one note"``, ``"three notes"``."""
+    return f"{number(count)} {thing if count == 1 else things or thing + 's'}"
+
+
+def listed(parts: Sequence[str]) -> str:
+    """``"C"``, ``"C and D"``, ``"C, D and E"``."""
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+
+
+def letter(pitch: Pitch) -> str:
+    """A pitch's name without its octave: ``"E flat"``, ``"F double sharp"``, ``"C"``."""
+    return pitch.step + _ALTERED.get(pitch.alter, f" altered by {pitch.alter} semitones")
+
+
+def note_name(pitch: Pitch) -> str:
+    """A pitch with its octave, 4 from middle C: ``"E flat 2"``, ``"C5"``."""
+    return f"{letter(pitch)}{' ' if pitch.alter else ''}{pitch.octave}"
+
+
+def hand_name(hand: SpotHand) -> str:
+    """``"left hand"``, ``"right hand"``, ``"both hands"``."""
+    return "both hands" if hand == "both" else f"{hand} hand"
+
+
+def beat_name(context: Context, position: Position) -> str:
+    """The beat that is counted at `position`: ``"crotchet"``, ``"dotted crotchet"``."""
+    beat = context.piece.bar_at(position).time.beat
+    return _BEATS.get(beat, f"beat of {beat} crotchets")
+
+
+def beats_per_minute(context: Context, position: Position) -> float:
+    """Tempo at `position` in the beats that are counted there."""
+    beat = context.piece.bar_at(position).time.beat
+    return context.tempo.quarters_per_minute(position) / float(beat)
+
+
+def tempo_words(context: Context, position: Position, share: float = 1.0) -> str:
+    """The tempo at `position`, times `share`, in words: ``"crotchet = 60"``; slower than
+    `SLOWEST_PRACTICE` is given in half beats.
+    """
+    beat = context.piece.bar_at(position).time.beat
+    rate = beats_per_minute(context, position) * share
+    parts = 3 if beat.numerator % 3 == 0 else 2
+    while rate < SLOWEST_PRACTICE and beat / parts in _BEATS:
+        rate, beat, parts = rate * parts, beat / parts, 2
+    name = _BEATS.get(beat, f"beat of {beat} crotchets")
+    return f"{name} = {max(floor(rate / 2 + 0.5) * 2, 2)}"
+
+
+def seconds(value: float) -> str:
+    """A duration for a sentence: ``"0.3 seconds"``, ``"12 seconds"``."""
+    return f"{value:.2g} seconds" if value < 10 else f"{value:.0f} seconds"
+
+
+def capital(text: str) -> str:
+    """`text` with its first letter large."""
+    return text[:1].upper() + text[1:]
