@@ -7,13 +7,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from passagework.score.durations import number
 from passagework.score.markup import Element
-from passagework.score.piece import Bar, KeySignature, TimeSignature
+from passagework.score.metre import COMMON_TIME, read_time
+from passagework.score.numbers import number
+from passagework.score.piece import Bar, KeySignature
 from passagework.score.warnings import Warnings
-
-COMMON_TIME = TimeSignature((4,), 4, printed=False)
-"""The metre assumed where a file gives none."""
 
 MOST_REPEATS = 8
 """Times that a repeat is believed to be taken."""
@@ -44,9 +42,10 @@ class BarReader:
         """Key signatures so far, one at each change."""
         return tuple(self._keys)
 
-    def nominal_ticks(self, divisions: int) -> int:
-        """Length of a full bar in the metre in force, in ticks."""
-        return int(self._time.length * divisions)
+    @property
+    def nominal(self) -> Fraction:
+        """Length of a full bar in the metre in force, in quarters."""
+        return self._time.length
 
     def open(self, index: int, measure: Element, onset: Fraction) -> None:
         """Begin the bar of `measure`."""
@@ -66,7 +65,12 @@ class BarReader:
         """Read metre and key signature; at the bar line they hold for this bar already."""
         assert self._now is not None
         for time in node.findall("time")[:1]:
-            self._time = _time_signature(time, self._time, self._now.label, self.warnings)
+            metre = read_time(time, self._time)
+            if metre is None:
+                self.warnings.add(
+                    "a time signature is none that is used; the last one kept", self._now.label
+                )
+            self._time = metre or self._time
         keys = node.findall("key")
         if keys:
             self._key(keys[0], onset)
@@ -108,15 +112,12 @@ class BarReader:
         if style and not left:
             self._now = replace(self._now, barline=style[:20])
 
-    def close(self, filled: Fraction, *, empty: bool) -> Fraction:
-        """End the bar, which holds `filled` quarters (a bar without notes is full); gives its end."""
+    def close(self, length: Fraction) -> None:
+        """End the bar, which is `length` quarters long."""
         assert self._now is not None
-        length = self._time.length if empty else filled
-        bar = replace(self._now, length=length, endings=self._endings)
+        self._bars.append(replace(self._now, length=length, endings=self._endings))
         if self._ending_closes:
             self._endings, self._ending_closes = (), False
-        self._bars.append(bar)
-        return bar.end
 
     def finish(self) -> tuple[Bar, ...]:
         """All bars, with the pickup recognised and odd lengths reported."""
@@ -148,12 +149,12 @@ class BarReader:
     def _check_numbers(self, bars: Sequence[Bar]) -> None:
         seen: set[str] = set()
         for bar in bars:
-            if bar.number and bar.number in seen and bar.index not in self._implicit:
-                if not bar.endings:
-                    self.warnings.add(
-                        "the number is used for more than one bar; bars are told apart by their place",
-                        bar.number,
-                    )
+            again = bool(bar.number) and bar.number in seen
+            if again and bar.index not in self._implicit and not bar.endings:
+                self.warnings.add(
+                    "the number is used for more than one bar; bars are told apart by their place",
+                    bar.number,
+                )
             seen.add(bar.number)
 
 
@@ -185,27 +186,3 @@ def _ending_numbers(text: str) -> tuple[int, ...]:
     for low, high in re.findall(r"(\d{1,2})(?:\s*-\s*(\d{1,2}))?", text):
         numbers += range(int(low), min(int(high or low), int(low) + MOST_REPEATS) + 1)
     return tuple(sorted({n for n in numbers if 0 < n <= MOST_REPEATS})) or (1,)
-
-
-def _time_signature(
-    node: Element, now: TimeSignature, label: str, warnings: Warnings
-) -> TimeSignature:
-    """The metre of a ``time`` element; the one in force where its numbers cannot be used."""
-    if node.find("senza-misura") is not None:
-        return replace(now, printed=False)
-    groups: list[tuple[tuple[int, ...], int]] = []
-    for beats, kind in zip(node.findall("beats"), node.findall("beat-type"), strict=False):
-        numerator = tuple(
-            int(part) for part in re.findall(r"\d{1,3}", beats.text or "") if 0 < int(part) <= 64
-        )
-        denominator = number(kind.text)
-        if not numerator or denominator not in {1, 2, 4, 8, 16, 32, 64}:
-            warnings.add("a time signature is none that is used; the last one kept", label)
-            return now
-        groups.append((numerator, int(denominator)))
-    if not groups:
-        return now
-    finest = max(kind for _, kind in groups)
-    total = tuple(part * finest // kind for beats, kind in groups for part in beats)
-    symbol = node.get("symbol")
-    return TimeSignature(total, finest, symbol if symbol in {"common", "cut"} else None)

@@ -1,14 +1,16 @@
 """One value of ``divisions`` for the whole file, by which every duration is exact.
 
 Programs write tuplets in ticks that cannot hold them (a septuplet semiquaver in 480 ticks a quarter
-is 68 4/7), change ``divisions`` within a part, or leave nonsense in a field. Here each duration
-becomes the fraction that its printed value says where the two differ by rounding only; everything
-else stays as the file has it.
+is 68 4/7), change ``divisions`` within a part, type a whole rest of four quarters into a bar of
+three, or leave nonsense in a field. Here each duration becomes the fraction that its printed value
+says where the two differ by rounding only, or where the printed values fill the bar and the typed
+durations do not; everything else stays as the file has it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
 from math import lcm
 
@@ -16,29 +18,38 @@ from lxml import etree
 
 from passagework.score.limits import MAX_DIVISIONS, MAX_QUARTERS
 from passagework.score.markup import Element
+from passagework.score.metre import COMMON_TIME, read_time
+from passagework.score.numbers import number
+from passagework.score.values import plain_value, tuplet_of
 from passagework.score.warnings import Warnings
-
-TYPE_QUARTERS = {
-    "1024th": Fraction(1, 256),
-    "512th": Fraction(1, 128),
-    "256th": Fraction(1, 64),
-    "128th": Fraction(1, 32),
-    "64th": Fraction(1, 16),
-    "32nd": Fraction(1, 8),
-    "16th": Fraction(1, 4),
-    "eighth": Fraction(1, 2),
-    "quarter": Fraction(1),
-    "half": Fraction(2),
-    "whole": Fraction(4),
-    "breve": Fraction(8),
-    "long": Fraction(16),
-    "maxima": Fraction(32),
-}
 
 FALLBACK_DIVISIONS = 10_080
 """A grid of 2^5 * 3^2 * 5 * 7 for files whose durations have no common measure within reason."""
 
-_TIMED = ("note", "backup", "forward")
+_BEFORE_DURATION = frozenset({"chord", "pitch", "rest", "unpitched", "cue", "grace"})
+
+_Key = tuple[str | None, str, int, str | None, str | None, Fraction]
+
+
+@dataclass(slots=True)
+class _Timed:
+    """A ``note``, ``backup`` or ``forward``: how far it leads as the file counts, and exactly."""
+
+    element: Element
+    node: Element | None
+    kind: str
+    length: Fraction
+    value: Fraction
+    printed: Fraction
+    chord: bool = False
+    whole_rest: bool = False
+
+
+@dataclass(slots=True)
+class _Measure:
+    bar: str
+    nominal: Fraction
+    rows: list[_Timed] = field(default_factory=list)
 
 
 def exact_durations(parts: Sequence[Element], warnings: Warnings) -> int:
@@ -46,159 +57,304 @@ def exact_durations(parts: Sequence[Element], warnings: Warnings) -> int:
 
     ``divisions`` elements are removed; the caller writes the new value into the first measure.
     """
-    jobs: list[tuple[Element, Fraction]] = []
-    for part in parts:
-        divisions = Fraction(1)
-        for measure in part.iter("measure"):
-            divisions = _measure(measure, divisions, jobs, warnings)
-    ticks = lcm(*{value.denominator for _, value in jobs}, 1)
-    if ticks > MAX_DIVISIONS:
-        ticks = FALLBACK_DIVISIONS
-        warnings.add("some durations have no common measure and were rounded to a fine grid")
-    for element, value in jobs:
-        element.text = str(round(value * ticks))
+    collector = _Collector(warnings)
+    measures = [m for part in parts for m in collector.part(part)]
+    for measure in measures:
+        _trust_print(measure, warnings)
+        _shorten_rests(measure)
+    ticks = _common_ticks(measures, collector.offsets, warnings)
+    for measure in measures:
+        _write(measure, ticks, warnings)
+    for node, value in collector.offsets:
+        node.text = str(round(value * ticks))
     return ticks
 
 
-def _measure(
-    measure: Element,
-    divisions: Fraction,
-    jobs: list[tuple[Element, Fraction]],
-    warnings: Warnings,
-) -> Fraction:
-    """Collect the exact durations of one measure; gives the divisions in force after it."""
-    bar = measure.get("number", "")
-    written = Fraction(0)  # position as the file counts, in quarters
-    exact = Fraction(0)  # position after repair
-    exact_of = {written: exact}
-    for child in list(measure):
-        tag = child.tag
-        if tag == "attributes":
-            divisions = _divisions(child, divisions, bar, warnings)
-        elif tag in _TIMED:
-            length = _written(child, divisions, bar, warnings)
+class _Collector:
+    """Reads what the file says of time, measure by measure, remembering what comes again."""
+
+    def __init__(self, warnings: Warnings) -> None:
+        self.warnings = warnings
+        self.offsets: list[tuple[Element, Fraction]] = []
+        self._known: dict[_Key, tuple[Fraction | None, Fraction, Fraction]] = {}
+        self._divisions = Fraction(1)
+        self._time = COMMON_TIME
+
+    def part(self, part: Element) -> list[_Measure]:
+        self._divisions, self._time = Fraction(1), COMMON_TIME
+        return [self._measure(measure) for measure in part.iterchildren("measure")]
+
+    def _measure(self, element: Element) -> _Measure:
+        measure = _Measure(element.get("number", ""), self._time.length)
+        for child in list(element):
+            tag = child.tag
             if tag == "note":
-                if child.find("grace") is not None:
-                    for node in child.findall("duration"):
-                        child.remove(node)
-                    continue
-                value = _repair(child, length, divisions)
-                _store(child, value, jobs)
-                if child.find("chord") is not None:
-                    continue
-                written += length or value
-                exact += value
-            elif tag == "forward":
-                written += length or 0
-                target = exact_of.get(written, exact + (length or 0))
-                _store(child, max(target - exact, Fraction(0)), jobs)
-                exact = max(target, exact)
+                self._note(child, measure)
+            elif tag in {"backup", "forward"}:
+                self._move(child, str(tag), measure)
+            elif tag == "attributes":
+                self._attributes(child, measure)
             else:
-                written -= length or 0
-                if written < 0:
-                    warnings.add("a backup leads before the bar line; taken as the bar line", bar)
-                    written = Fraction(0)
-                target = min(max(exact_of.get(written, written), Fraction(0)), exact)
-                _store(child, exact - target, jobs)
-                exact = target
-            exact_of.setdefault(written, exact)
-        else:
-            _scale_offsets(child, divisions, jobs)
-    return divisions
+                self._offsets(child)
+        return measure
+
+    def _attributes(self, attributes: Element, measure: _Measure) -> None:
+        for node in attributes.findall("divisions"):
+            value = number(node.text)
+            if value is None or not 0 < value <= MAX_DIVISIONS:
+                self.warnings.add(
+                    "the divisions are not a number that can be used; the last ones kept",
+                    measure.bar,
+                )
+            else:
+                self._divisions = value
+            attributes.remove(node)
+        for node in attributes.findall("time")[:1]:
+            self._time = read_time(node, self._time) or self._time
+            if not measure.rows:
+                measure.nominal = self._time.length
+
+    def _note(self, note: Element, measure: _Measure) -> None:
+        kids = {child.tag: child for child in note}
+        node = kids.get("duration")
+        if "grace" in kids:
+            for extra in note.findall("duration"):
+                note.remove(extra)
+            return
+        kind = _text(kids.get("type"))
+        dots = len(note.findall("dot")) if "dot" in kids else 0
+        modification = kids.get("time-modification")
+        length, value, printed = self._value(_text(node), kind, dots, modification)
+        chord = "chord" in kids
+        head = _last_note(measure) if chord else None
+        if chord and head is None:
+            note.remove(kids["chord"])
+            chord = False
+        if length is None and head is None:
+            self.warnings.add(
+                "a duration is missing or not believable; taken from the printed value", measure.bar
+            )
+        if value <= 0:
+            if head is not None:
+                length, value = head.length, head.value
+            else:
+                _make_grace(note, measure.bar, self.warnings)
+                return
+        rest = kids.get("rest")
+        whole = rest is not None and (rest.get("measure") == "yes" or kind.strip() == "whole")
+        measure.rows.append(
+            _Timed(note, node, "note", value if length is None else length, value, printed, chord,
+                   whole)
+        )  # fmt: skip
+
+    def _value(
+        self, text: str, kind: str, dots: int, modification: Element | None
+    ) -> tuple[Fraction | None, Fraction, Fraction]:
+        """(length as the file counts or None, exact value, printed value or 0) of a note."""
+        actual = normal = None
+        if modification is not None:
+            actual = modification.findtext("actual-notes")
+            normal = modification.findtext("normal-notes")
+        key = (text, kind, dots, actual, normal, self._divisions)
+        known = self._known.get(key)
+        if known is None:
+            length = self._length(text)
+            printed = plain_value(kind, dots)
+            shape = tuplet_of(modification)
+            if shape is not None:
+                printed = printed * shape.normal / shape.actual
+            value = _repair(length, printed, self._divisions, shape is not None)
+            value = printed if value == printed else value
+            known = self._known[key] = (length, value, printed)
+        return known
+
+    def _length(self, text: str) -> Fraction | None:
+        """The duration that the file gives, in quarters; None where it gives none to be believed."""
+        value = number(text)
+        if value is not None and 0 <= value <= MAX_QUARTERS * self._divisions:
+            return value / self._divisions
+        return None
+
+    def _move(self, element: Element, kind: str, measure: _Measure) -> None:
+        node = element.find("duration")
+        length = self._length(_text(node))
+        if length is None:
+            self.warnings.add(
+                f"a {kind} is missing its duration or has none to be believed; not used",
+                measure.bar,
+            )
+        measure.rows.append(
+            _Timed(element, node, kind, length or Fraction(0), Fraction(0), Fraction(0))
+        )
+
+    def _offsets(self, element: Element) -> None:
+        """Offsets and figured-bass durations count in the same ticks."""
+        for node in element.iter("offset", "duration"):
+            value = number(node.text)
+            if value is None or abs(value) > MAX_QUARTERS * self._divisions:
+                value = Fraction(0)
+            self.offsets.append((node, value / self._divisions))
 
 
-def _divisions(attributes: Element, now: Fraction, bar: str, warnings: Warnings) -> Fraction:
-    for node in attributes.findall("divisions"):
-        value = number(node.text)
-        if value is None or not 0 < value <= MAX_DIVISIONS:
-            warnings.add("the divisions are not a number that can be used; the last ones kept", bar)
-        else:
-            now = value
-        attributes.remove(node)
-    return now
+def _text(node: Element | None) -> str:
+    return "" if node is None else node.text or ""
 
 
-def _written(
-    element: Element, divisions: Fraction, bar: str, warnings: Warnings
-) -> Fraction | None:
-    """The duration that the file gives, in quarters; None where it gives none that can be believed."""
-    value = number(element.findtext("duration"))
-    if value is not None and 0 <= value <= MAX_QUARTERS * divisions:
-        return value / divisions
-    if element.tag != "note" or element.find("grace") is None:
-        warnings.add("a duration is missing or not believable; taken from the printed value", bar)
+def _last_note(measure: _Measure) -> _Timed | None:
+    """The note that a ``chord`` hangs on."""
+    if measure.rows and measure.rows[-1].kind == "note":
+        return measure.rows[-1]
     return None
 
 
-def _repair(note: Element, length: Fraction | None, divisions: Fraction) -> Fraction:
+def _repair(
+    length: Fraction | None, printed: Fraction, divisions: Fraction, in_tuplet: bool
+) -> Fraction:
     """The exact duration of a note: as written, or as printed where the ticks were too coarse."""
-    if length is not None and length > 0:
-        denominator = length.denominator
-        if denominator & (denominator - 1) == 0 and note.find("time-modification") is None:
-            return length
-    printed = printed_value(note)
-    if printed is None:
-        return length or Fraction(0)
-    if length is None or length == 0:
-        return printed if length is None else length
+    if length is None:
+        return printed
+    if not printed or length == 0:
+        return length
+    if not in_tuplet and length.denominator & (length.denominator - 1) == 0:
+        return length
     off = abs(printed - length) * divisions
     if 0 < off < 1 and (printed * divisions).denominator != 1:
         return printed
     return length
 
 
-def printed_value(note: Element) -> Fraction | None:
-    """Duration in quarters that type, dots and tuplet of a ``note`` say; None without a type."""
-    base = TYPE_QUARTERS.get((note.findtext("type") or "").strip())
-    if base is None:
-        return None
-    dots = min(len(note.findall("dot")), 4)
-    value = base * (2 - Fraction(1, 2**dots))
-    modification = note.find("time-modification")
-    if modification is not None:
-        actual = number(modification.findtext("actual-notes"))
-        normal = number(modification.findtext("normal-notes"))
-        if actual and normal and 0 < actual <= 128 and 0 < normal <= 128:
-            value = value * normal / actual
-    return value
+def _make_grace(note: Element, bar: str, warnings: Warnings) -> None:
+    """A note without any length is one that is squeezed in; a rest without length is nothing."""
+    parent = note.getparent()
+    assert parent is not None
+    if note.find("rest") is not None:
+        parent.remove(note)
+        return
+    for node in note.findall("duration"):
+        note.remove(node)
+    note.insert(0, etree.Element("grace"))
+    warnings.add("a note without a duration is read as a grace note", bar)
 
 
-def number(text: str | None) -> Fraction | None:
-    """`text` as an exact number, or None where it is not one of a believable size."""
-    text = (text or "").strip()
-    if not text or len(text) > 24 or not text.isascii():
-        return None
-    sign = text[0] in "+-"
-    body = text[1:] if sign else text
-    if not body.replace(".", "", 1).isdigit():
-        return None
-    return Fraction(text)
+def _trust_print(measure: _Measure, warnings: Warnings) -> None:
+    """Take the printed values where they fill the bar exactly and the durations of the file do not."""
+    rows = measure.rows
+    if all(row.value is row.printed or not row.printed or row.whole_rest for row in rows):
+        return
+    if any(row.kind == "note" and not row.printed for row in rows):
+        return
+    as_written = _Walk(rows, [row.value for row in rows])
+    if as_written.furthest == measure.nominal:
+        return
+    as_printed = _Walk(rows, [row.printed if row.kind == "note" else row.value for row in rows])
+    if as_printed.furthest == measure.nominal:
+        for row in rows:
+            if row.kind == "note":
+                row.value = row.printed
+        warnings.add("durations do not fill the bar; the printed note values do, and are used",
+                     measure.bar)  # fmt: skip
 
 
-def _store(element: Element, value: Fraction, jobs: list[tuple[Element, Fraction]]) -> None:
-    node = element.find("duration")
-    if node is None:
-        node = etree.Element("duration")
-        element.insert(_duration_place(element), node)
-    jobs.append((node, value))
+def _shorten_rests(measure: _Measure) -> None:
+    """A whole rest stands for the bar, so it never makes the bar longer than its notes or its metre."""
+    if not any(row.whole_rest and row.value > measure.nominal for row in measure.rows):
+        return
+    walk = _Walk(measure.rows, [row.value for row in measure.rows])
+    sounding = [end for row, end in zip(measure.rows, walk.ends, strict=True)
+                if row.kind == "note" and not row.whole_rest]  # fmt: skip
+    room = max([measure.nominal, *sounding])
+    for row, end in zip(measure.rows, walk.ends, strict=True):
+        if row.whole_rest and end > room and row.value > end - room:
+            row.value -= end - room
+
+
+class _Walk:
+    """Positions in a measure, as its rows lead through it (in quarters or in ticks).
+
+    The file counts with its own lengths; what it calls the same place stays the same place after
+    the durations were made exact.
+    """
+
+    def __init__(
+        self, rows: Sequence[_Timed], values: Sequence[Fraction | int], scale: int = 0
+    ) -> None:
+        written: Fraction | int = 0
+        exact: Fraction | int = 0
+        place: dict[Fraction | int, Fraction | int] = {0: 0}
+        chord_start: Fraction | int = 0
+        self.before_bar_line = False
+        self.starts: list[Fraction | int] = []
+        self.ends: list[Fraction | int] = []
+        self.furthest: Fraction | int = 0
+        for row, value in zip(rows, values, strict=True):
+            length = row.length if not scale else _scaled(row.length, scale)
+            if row.kind == "note":
+                start = chord_start if row.chord else exact
+                self.starts.append(start)
+                self.ends.append(start + value)
+                if row.chord:
+                    continue
+                chord_start = exact
+                written += length
+                exact += value
+                place.setdefault(written, exact)
+            elif row.kind == "forward":
+                written += length
+                target = max(place.get(written, exact + length), exact)
+                self.starts.append(exact)
+                self.ends.append(target)
+                exact = target
+                place.setdefault(written, exact)
+            else:
+                written -= length
+                if written < 0:
+                    self.before_bar_line = True
+                    written = 0
+                target = min(max(place.get(written, written), 0), exact)
+                self.starts.append(target)
+                self.ends.append(exact)
+                exact = target
+                place.setdefault(written, exact)
+            self.furthest = max(self.furthest, exact)
+
+
+def _common_ticks(
+    measures: Sequence[_Measure], offsets: Sequence[tuple[Element, Fraction]], warnings: Warnings
+) -> int:
+    """Ticks to a quarter by which all is whole, or the fallback where there are none within reason."""
+    values = {row.value for m in measures for row in m.rows}
+    values |= {row.length for m in measures for row in m.rows}
+    values |= {m.nominal for m in measures}
+    values |= {value for _, value in offsets}
+    ticks = 1
+    for denominator in {value.denominator for value in values}:
+        ticks = lcm(ticks, denominator)
+        if ticks > MAX_DIVISIONS:
+            warnings.add("some durations have no common measure and were rounded to a fine grid")
+            return FALLBACK_DIVISIONS
+    return ticks
+
+
+def _scaled(value: Fraction, ticks: int) -> int:
+    """`value` in whole ticks, the nearest where it is none."""
+    whole, rest = divmod(value.numerator * ticks, value.denominator)
+    return whole + (2 * rest >= value.denominator)
+
+
+def _write(measure: _Measure, ticks: int, warnings: Warnings) -> None:
+    rows = measure.rows
+    values = [_scaled(row.value, ticks) or int(row.value > 0) for row in rows]
+    walk = _Walk(rows, values, ticks)
+    if walk.before_bar_line:
+        warnings.add("a backup leads before the bar line; taken as the bar line", measure.bar)
+    for row, start, end in zip(rows, walk.starts, walk.ends, strict=True):
+        node = row.node
+        if node is None:
+            node = etree.Element("duration")
+            row.element.insert(_duration_place(row.element), node)
+        node.text = str(end - start)
 
 
 def _duration_place(element: Element) -> int:
     """Index at which MusicXML wants ``duration``: after the pitch, rest or chord of a note."""
-    place = 0
-    for index, child in enumerate(element):
-        if child.tag in {"chord", "pitch", "rest", "unpitched", "cue"}:
-            place = index + 1
-    return place
-
-
-def _scale_offsets(
-    element: Element, divisions: Fraction, jobs: list[tuple[Element, Fraction]]
-) -> None:
-    """Offsets and figured-bass durations count in the same ticks."""
-    for tag in ("offset", "duration"):
-        for node in element.iter(tag):
-            value = number(node.text)
-            if value is None or abs(value) > MAX_QUARTERS * divisions:
-                value = Fraction(0)
-            jobs.append((node, value / divisions))
+    return sum(1 for child in element if child.tag in _BEFORE_DURATION)

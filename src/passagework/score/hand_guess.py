@@ -14,6 +14,7 @@ from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 from passagework.score.piece import Note, Side
 from passagework.score.warnings import Warnings
@@ -35,21 +36,33 @@ ONE_STAFF_SURE = 0.6
 
 UNSURE_WORTH_SAYING = 0.65
 
+HELD_BACK = 4
+"""Quarters looked back for a note that is still held."""
+
 
 def assign_hands(
-    notes: Sequence[Note], staves: int, warnings: Warnings, labels: Sequence[str]
+    notes: Sequence[Note], divisions: int, staves: int, warnings: Warnings, labels: Sequence[str]
 ) -> list[tuple[Side, float]]:
-    """(hand, how sure) for each of `notes`, which are in order of onset."""
+    """(hand, how sure) for each of `notes`, in order of onset; `divisions` ticks make a quarter.
+
+    `labels` are the printed numbers of the bars.
+    """
     if staves == 1:
         return _one_staff(notes, warnings)
     sides: list[tuple[Side, float]] = [_by_staff(note, staves) for note in notes]
-    _middle_staves(notes, staves, sides)
-    _crossing_voices(notes, staves, sides)
+    times = [(ticks(n.onset, divisions), ticks(n.end, divisions)) for n in notes]
+    _middle_staves(notes, times, staves, sides)
+    _crossing_voices(notes, times, divisions, sides)
     unsure = sorted({n.bar for n, (_, sure) in zip(notes, sides, strict=True)
                      if sure < UNSURE_WORTH_SAYING})  # fmt: skip
     for bar in unsure:
         warnings.add("which hand plays a figure that crosses the staves is a guess", labels[bar])
     return sides
+
+
+def ticks(position: Fraction, divisions: int) -> int:
+    """`position` in whole ticks; `divisions` makes it whole."""
+    return position.numerator * divisions // position.denominator
 
 
 def _by_staff(note: Note, staves: int) -> tuple[Side, float]:
@@ -76,7 +89,12 @@ def _one_staff(notes: Sequence[Note], warnings: Warnings) -> list[tuple[Side, fl
     return split
 
 
-def _middle_staves(notes: Sequence[Note], staves: int, sides: list[tuple[Side, float]]) -> None:
+def _middle_staves(
+    notes: Sequence[Note],
+    times: Sequence[tuple[int, int]],
+    staves: int,
+    sides: list[tuple[Side, float]],
+) -> None:
     """Notes of staves between the outer two go to the hand whose notes are nearer in pitch and time."""
     if staves < 3:
         return
@@ -86,35 +104,39 @@ def _middle_staves(notes: Sequence[Note], staves: int, sides: list[tuple[Side, f
             outer["right"].append(index)
         elif note.staff == staves:
             outer["left"].append(index)
-    onsets = {side: [notes[i].onset for i in rows] for side, rows in outer.items()}
+    onsets = {side: [times[i][0] for i in rows] for side, rows in outer.items()}
     for index, note in enumerate(notes):
         if note.staff in {1, staves}:
             continue
         far = {}
         for side, rows in outer.items():
-            at = bisect_left(onsets[side], note.onset)
+            at = bisect_left(onsets[side], times[index][0])
             near = rows[max(0, at - 2) : at + 3]
             far[side] = min((abs(notes[i].midi - note.midi) for i in near), default=60)
         sides[index] = ("right" if far["right"] < far["left"] else "left"), MIDDLE_SURE
 
 
-def _crossing_voices(notes: Sequence[Note], staves: int, sides: list[tuple[Side, float]]) -> None:
+def _crossing_voices(
+    notes: Sequence[Note],
+    times: Sequence[tuple[int, int]],
+    divisions: int,
+    sides: list[tuple[Side, float]],
+) -> None:
     """Give each voice that uses both outer staves in a bar to the hand, or the hands, that play it."""
     groups: dict[tuple[int, str], list[int]] = {}
     for index, note in enumerate(notes):
         groups.setdefault((note.bar, note.voice), []).append(index)
     home = _homes(notes, sides)
-    busy = _Busy(notes, sides, {k: g for k, g in groups.items() if _crosses(g, sides)})
+    crossing = {i for g in groups.values() if _crosses(g, sides) for i in g}
+    busy = _Busy(notes, times, divisions, sides, crossing)
     for (_, voice), group in groups.items():
         if not _crosses(group, sides):
             continue
         own = home.get(voice, "right")
         other: Side = "left" if own == "right" else "right"
         strays = [i for i in group if sides[i][0] != own]
-        taken = sum(busy.near(other, notes[i]) for i in strays)
-        fits = _fits_one_hand(notes, group) and not any(
-            busy.too_wide(own, notes[i]) for i in strays
-        )
+        taken = sum(busy.near(other, i) for i in strays)
+        fits = _fits_one_hand(notes, group) and not any(busy.too_wide(own, i) for i in strays)
         if fits and (2 * taken >= len(strays) or _beamed_through(notes, group, sides)):
             for i in group:
                 sides[i] = (own, 1.0 if i not in strays and taken else CROSSING_SURE)
@@ -147,10 +169,9 @@ def _beamed_through(
     notes: Sequence[Note], group: Sequence[int], sides: Sequence[tuple[Side, float]]
 ) -> bool:
     """Whether a beam joins the notes where the voice changes staff: an engraver's sign of one hand."""
-    ordered = sorted(group, key=lambda i: notes[i].onset)
     changes = [
         (a, b)
-        for a, b in zip(ordered, ordered[1:], strict=False)
+        for a, b in pairwise(group)  # in order of onset, as `notes` are
         if sides[a][0] != sides[b][0] and notes[a].chord != notes[b].chord
     ]
     joined = sum(
@@ -165,26 +186,32 @@ class _Busy:
     def __init__(
         self,
         notes: Sequence[Note],
+        times: Sequence[tuple[int, int]],
+        divisions: int,
         sides: Sequence[tuple[Side, float]],
-        crossing: dict[tuple[int, str], list[int]],
+        left_out: set[int],
     ) -> None:
-        left_out = {i for group in crossing.values() for i in group}
-        self._rows: dict[Side, list[Note]] = {"left": [], "right": []}
-        for index, note in enumerate(notes):
+        self._notes = notes
+        self._times = times
+        self._back = HELD_BACK * divisions
+        self._rows: dict[Side, list[int]] = {"left": [], "right": []}
+        for index in range(len(notes)):
             if index not in left_out:
-                self._rows[sides[index][0]].append(note)
-        self._onsets = {side: [n.onset for n in rows] for side, rows in self._rows.items()}
+                self._rows[sides[index][0]].append(index)
+        self._onsets = {side: [times[i][0] for i in rows] for side, rows in self._rows.items()}
 
-    def _window(self, side: Side, low: Fraction, high: Fraction) -> list[Note]:
+    def _window(self, side: Side, low: int, high: int) -> list[int]:
         onsets = self._onsets[side]
         return self._rows[side][bisect_left(onsets, low) : bisect_right(onsets, high)]
 
-    def near(self, side: Side, note: Note) -> bool:
-        """Whether the hand strikes or holds something of its own while `note` begins."""
-        rows = self._window(side, note.onset - 4, note.onset)
-        return any(n.end > note.onset or n.onset == note.onset for n in rows)
+    def near(self, side: Side, index: int) -> bool:
+        """Whether the hand strikes or holds something of its own while the note begins."""
+        onset = self._times[index][0]
+        rows = self._window(side, onset - self._back, onset)
+        return any(self._times[i][1] > onset or self._times[i][0] == onset for i in rows)
 
-    def too_wide(self, side: Side, note: Note) -> bool:
-        """Whether `note` with what the hand strikes at the same time is wider than a hand."""
-        rows = self._window(side, note.onset, note.onset)
-        return any(abs(n.midi - note.midi) > WIDE for n in rows)
+    def too_wide(self, side: Side, index: int) -> bool:
+        """Whether the note with what the hand strikes at the same time is wider than a hand."""
+        onset = self._times[index][0]
+        rows = self._window(side, onset, onset)
+        return any(abs(self._notes[i].midi - self._notes[index].midi) > WIDE for i in rows)

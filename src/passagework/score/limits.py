@@ -14,19 +14,24 @@ MAX_FILE_BYTES: Final = 60_000_000
 MAX_ARCHIVE_MEMBERS: Final = 200
 """Entries in an `.mxl` archive; pictures and thumbnails make up a handful in practice."""
 
-MAX_DEPTH: Final = 60
-"""Nesting of elements; MusicXML and MEI stay below 25."""
+MAX_ELEMENTS: Final = 1_500_000
+"""Elements in a tree; 15 to 20 belong to a note. The parser itself refuses deep nesting."""
 
-MAX_ELEMENTS: Final = 3_000_000
-"""Elements in a tree; 15 to 20 belong to a note."""
+MAX_ATTRIBUTES: Final = 4_000_000
+"""Attributes in a tree; positions on the page make four to a note."""
 
 MAX_NOTES: Final = 60_000
 """Notes and rests read."""
 
 MAX_BARS: Final = 6_000
 
-MAX_DIVISIONS: Final = 10_000_000
-"""Ticks to a quarter after tuplets of every kind in the piece are made exact."""
+MAX_DIVISIONS: Final = 100_000_000
+"""Ticks to a quarter after tuplets of every kind in the piece are made exact: groups of 3, 5, 7, 9, 11
+and 13 with 64ths need 720,720; a whole note still fits in 32 bits."""
 
 MAX_QUARTERS: Final = 1_000
 """Longest single duration believed, in quarters; longer ones are nonsense in the file."""
+
+MAX_STAVES: Final = 8
+"""Staves of one keyboard part. Single-staff parts are read as its staves up to this number; more than
+that is an orchestra, not a reduction."""

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from passagework.score.durations import TYPE_QUARTERS
 from passagework.score.markup import Element
 from passagework.score.piece import Bar, Dynamic, Hairpin, Metronome, OctaveShift, Pedal, Words
+from passagework.score.values import TYPE_QUARTERS
 from passagework.score.warnings import Warnings
 
 Place = tuple[Fraction, int, str, int, str]

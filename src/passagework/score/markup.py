@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from lxml import etree
 
 from passagework.score.errors import ScoreError
-from passagework.score.limits import MAX_DEPTH, MAX_ELEMENTS, MAX_FILE_BYTES
+from passagework.score.limits import MAX_ATTRIBUTES, MAX_ELEMENTS, MAX_FILE_BYTES
 
 Element = etree._Element
+
+_ENTITY_FORMS = tuple("<!ENTITY".encode(code) for code in ("ascii", "utf-16-le", "utf-16-be"))
+
+_UTF16_MARKS = {b"<\0": "utf-16-le", b"\0<": "utf-16-be"}
+"""How a file begins that is UTF-16 and has no byte order mark."""
 
 
 def parse_markup(data: bytes, *, name: str = "") -> Element:
@@ -17,90 +24,97 @@ def parse_markup(data: bytes, *, name: str = "") -> Element:
     the document names is never fetched. Raises `ScoreError` for anything that is not well-formed,
     too large, too deep, or that declares entities of its own.
     """
+    _check_bounds(data, name)
+    root = _parse(data.lstrip(b" \t\r\n") if data[:1].isspace() else data, name)
+    dtd: Any = root.getroottree().docinfo.internalDTD  # the stubs know nothing of its entities
+    if dtd is not None and next(iter(dtd.entities()), None) is not None:
+        raise _entities_refused()
+    return _without_namespaces(root)
+
+
+def _check_bounds(data: bytes, name: str) -> None:
+    """Refuse before parsing what would fill the memory: every element needs its ``<`` in the bytes."""
     if len(data) > MAX_FILE_BYTES:
         raise ScoreError(
             f"the file is larger than {MAX_FILE_BYTES // 1_000_000} MB",
             where=name,
             do="a score of this length is not believable; export one movement at a time",
         )
-    target = _Bounded()
-    parser = etree.XMLPullParser(
-        events=("start", "end"),
+    if data.count(b"<") > 2 * MAX_ELEMENTS or data.count(b"=") > MAX_ATTRIBUTES:
+        raise ScoreError(
+            f"the file holds more than {MAX_ELEMENTS:,} elements",
+            where=name,
+            do="export one movement at a time",
+        )
+    if any(form in data for form in _ENTITY_FORMS):
+        raise _entities_refused()
+
+
+def _entities_refused() -> ScoreError:
+    return ScoreError(
+        "the file declares entities of its own, which no score needs",
+        where="DOCTYPE",
+        do="remove the declarations, or export the score again",
+    )
+
+
+def _parser(encoding: str | None = None) -> etree.XMLParser:
+    return etree.XMLParser(
+        encoding=encoding,
         resolve_entities=False,
         no_network=True,
         load_dtd=False,
         dtd_validation=False,
+        attribute_defaults=False,
         huge_tree=False,
         remove_comments=True,
         remove_pis=True,
     )
+
+
+def _parse(data: bytes, name: str) -> Element:
+    """The root; a file whose declaration contradicts its bytes is read as what its bytes are."""
     try:
-        _feed(parser, data, target)
-        root = parser.close()
-    except etree.XMLSyntaxError as error:
-        line = getattr(error, "lineno", None)
-        raise ScoreError(
+        return etree.fromstring(data, _parser(_UTF16_MARKS.get(data[:2])))
+    except (etree.XMLSyntaxError, LookupError, ValueError) as error:
+        again = _as_unicode(data)
+        if again is not None:
+            try:
+                return etree.fromstring(again, _parser("utf-8"))
+            except (etree.XMLSyntaxError, LookupError, ValueError):
+                pass
+        raise _malformed(error, name) from None
+
+
+def _as_unicode(data: bytes) -> bytes | None:
+    """UTF-8 bytes of a file whose declared encoding is wrong; None where no reading of it is better."""
+    for code, fits in (
+        ("utf-16", data[:2] in {b"\xff\xfe", b"\xfe\xff"}),
+        ("utf-8-sig", True),
+        ("cp1252", b"\0" not in data[:64]),
+    ):
+        if fits:
+            try:
+                text = data.decode(code)
+            except UnicodeDecodeError:
+                continue
+            return text.encode("utf-8")
+    return None
+
+
+def _malformed(error: Exception, name: str) -> ScoreError:
+    if isinstance(error, etree.XMLSyntaxError):
+        line = error.lineno
+        return ScoreError(
             "the file is not well-formed XML: " + _plain(error.msg or "it ends too early"),
             where=f"line {line}" if line else name,
             do="export it again from the notation program",
-        ) from None
-    except (UnicodeDecodeError, LookupError, ValueError):
-        raise ScoreError(
-            "the characters of the file do not match the encoding it declares",
-            where="line 1",
-            do="save it as UTF-8",
-        ) from None
-    if root is None:
-        raise ScoreError("the file is empty", where=name, do="export it again")
-    return _without_namespaces(root)
-
-
-class _Bounded:
-    """Counts elements and depth while the tree grows, so that a bomb is stopped early."""
-
-    def __init__(self) -> None:
-        self.depth = 0
-        self.count = 0
-
-    def see(self, event: str) -> None:
-        if event == "start":
-            self.depth += 1
-            self.count += 1
-            if self.depth > MAX_DEPTH:
-                raise ScoreError(
-                    f"elements are nested more than {MAX_DEPTH} deep",
-                    do="this is not a score that a notation program wrote",
-                )
-            if self.count > MAX_ELEMENTS:
-                raise ScoreError(
-                    f"the file holds more than {MAX_ELEMENTS:,} elements",
-                    do="export one movement at a time",
-                )
-        else:
-            self.depth -= 1
-
-
-def _feed(parser: etree.XMLPullParser, data: bytes, bounded: _Bounded) -> None:
-    chunk = 1 << 16
-    checked = False
-    for start in range(0, max(len(data), 1), chunk):
-        parser.feed(data[start : start + chunk])
-        for event, element in parser.read_events():
-            if not checked:
-                _refuse_entities(element)
-                checked = True
-            bounded.see(event)
-
-
-def _refuse_entities(element: Element) -> None:
-    """The internal subset is known once the root has started: entities of its own are refused."""
-    dtd = element.getroottree().docinfo.internalDTD
-    if dtd is not None and next(iter(dtd.iterentities()), None) is not None:
-        raise ScoreError(
-            "the file declares entities of its own, which no score needs",
-            where="DOCTYPE",
-            do="remove the declarations, or export the score again",
         )
+    return ScoreError(
+        "the characters of the file do not match the encoding it declares",
+        where="line 1",
+        do="save it as UTF-8",
+    )
 
 
 def _plain(message: str) -> str:

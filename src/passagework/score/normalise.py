@@ -6,11 +6,12 @@ import re
 
 from lxml import etree
 
-from passagework.score.durations import exact_durations, number
+from passagework.score.durations import exact_durations
 from passagework.score.errors import ScoreError
 from passagework.score.limits import MAX_BARS, MAX_NOTES
 from passagework.score.markup import Element
 from passagework.score.notation import Notation
+from passagework.score.numbers import number
 from passagework.score.parts import (
     MOST_STAVES,
     _place_of_staff,

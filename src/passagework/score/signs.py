@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from fractions import Fraction
 
-from passagework.score.durations import TYPE_QUARTERS, number
 from passagework.score.markup import Element
-from passagework.score.piece import Ornament, Tuplet
+from passagework.score.numbers import number
+from passagework.score.piece import Ornament
 
 
 @dataclass(slots=True)
@@ -26,15 +26,17 @@ class Signs:
     let_ring: bool = False
 
 
-def read_signs(note: Element) -> Signs:
-    """Read what hangs on `note`."""
+def read_signs(note: Element, kids: Mapping[str, Element]) -> Signs:
+    """Read what hangs on `note`; `kids` are its children by name."""
     signs = Signs()
-    for tie in note.findall("tie"):
-        signs.tie_start |= tie.get("type") == "start"
-        signs.tie_stop |= tie.get("type") == "stop"
-    for notations in note.findall("notations"):
-        for child in notations:
-            _notation(child, signs)
+    if "tie" in kids:
+        for tie in note.findall("tie"):
+            signs.tie_start |= tie.get("type") == "start"
+            signs.tie_stop |= tie.get("type") == "stop"
+    if "notations" in kids:
+        for notations in note.findall("notations"):
+            for child in notations:
+                _notation(child, signs)
     return signs
 
 
@@ -83,23 +85,3 @@ def _ornaments(parent: Element, signs: Signs) -> None:
             )
         else:
             signs.ornaments.append(Ornament(kind, role=node.get("type", "")))
-
-
-def read_tuplet(note: Element) -> Tuplet | None:
-    """The tuplet of `note`; None for a plain value or one whose numbers cannot be used."""
-    modification = note.find("time-modification")
-    if modification is None:
-        return None
-    actual = number(modification.findtext("actual-notes"))
-    normal = number(modification.findtext("normal-notes"))
-    if not actual or not normal or actual == normal or actual > 128 or normal > 128:
-        return None
-    if actual.denominator != 1 or normal.denominator != 1 or actual < 0 or normal < 0:
-        return None
-    return Tuplet(int(actual), int(normal))
-
-
-def printed_note_value(note: Element) -> Fraction:
-    """Printed value in quarters with dots, without tuplet; 0 where no type is given."""
-    base = TYPE_QUARTERS.get((note.findtext("type") or "").strip(), Fraction(0))
-    return base * (2 - Fraction(1, 2 ** min(len(note.findall("dot")), 4)))
