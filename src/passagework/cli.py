@@ -1,0 +1,206 @@
+"""The command line: the only room besides studio and web that knows of files and the terminal.
+
+Exit status 0: done; 1: the input cannot be used (one line on stderr); 2: wrong arguments.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from passagework import __version__
+
+if TYPE_CHECKING:
+    from passagework.guide.preparation import Preparation
+
+SMALLEST_REACH_CM, LARGEST_REACH_CM = 10.0, 30.0
+"""Spans that a hand can have: a small child's and beyond the largest measured."""
+
+
+class UnusableInputError(Exception):
+    """Something handed in cannot be used: one line for the person who did."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; gives the exit status."""
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    from passagework.score.errors import ScoreError
+
+    try:
+        run: Callable[[argparse.Namespace], None] = options.run
+        run(options)
+    except (ScoreError, UnusableInputError) as error:
+        print(f"passagework: {error}", file=sys.stderr)
+        return 1
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except KeyboardInterrupt:
+        print("passagework: stopped; nothing half-written is left", file=sys.stderr)
+        return 130
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="passagework",
+        description="Prepares a piano piece for a student: the places that will go wrong, why, "
+        "and what to do about each.",
+    )
+    parser.add_argument("--version", action="version", version=f"passagework {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    guide = commands.add_parser(
+        "guide", help="write the guide of a piece: guide.html, guide.pdf, guide.json"
+    )
+    _score_argument(guide)
+    guide.add_argument("--out", metavar="DIR", required=True, help="folder to write into")
+    _reach_arguments(guide)
+    guide.set_defaults(run=_guide)
+
+    read = commands.add_parser("read", help="write what was read of a score, as JSON")
+    _score_argument(read)
+    read.add_argument(
+        "--json", metavar="FILE", required=True, help="file to write, - for the screen"
+    )
+    _reach_arguments(read)
+    read.set_defaults(run=_read)
+    return parser
+
+
+def _score_argument(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "score", metavar="SCORE", help="MusicXML (.musicxml, .xml, .mxl), MEI, Humdrum kern or MIDI"
+    )
+
+
+def _reach_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--reach",
+        metavar="CM",
+        type=_reach,
+        help="span from thumb to little finger, stretched without strain, in centimetres",
+    )
+    parser.add_argument(
+        "--student", metavar="FILE", help="JSON with the student's name and reach_cm"
+    )
+
+
+def _reach(text: str) -> float:
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"'{text}' is not a number of centimetres") from None
+    if not SMALLEST_REACH_CM <= value <= LARGEST_REACH_CM:
+        raise argparse.ArgumentTypeError(
+            f"a span of {text} cm is not a hand's; measure from thumb to little finger "
+            f"({SMALLEST_REACH_CM:g} to {LARGEST_REACH_CM:g} cm)"
+        )
+    return value
+
+
+def _prepare(options: argparse.Namespace) -> Preparation:
+    from passagework.guide.preparation import Preparation
+    from passagework.hands.hand import DEFAULT_REACH_CM, Hand
+    from passagework.score.read import read_score
+
+    path = Path(options.score)
+    reading = read_score(_bytes_of(path), path.name)
+    student = _student(Path(options.student)) if options.student else {}
+    reach = options.reach or student.get("reach_cm") or DEFAULT_REACH_CM
+    return Preparation(reading, Hand(reach_cm=reach), str(student.get("name", "")))
+
+
+def _bytes_of(path: Path) -> bytes:
+    from passagework.score.limits import MAX_FILE_BYTES
+
+    try:
+        if path.is_dir():
+            raise UnusableInputError(f"{path} is a folder; name one score in it")
+        with path.open("rb") as stream:
+            return stream.read(MAX_FILE_BYTES + 1)
+    except FileNotFoundError:
+        raise UnusableInputError(f"there is no file {path}") from None
+    except OSError as error:
+        raise UnusableInputError(f"{path} cannot be read: {error.strerror or error}") from None
+
+
+def _student(path: Path) -> dict[str, Any]:
+    import json
+
+    try:
+        student = json.loads(_bytes_of(path))
+    except (ValueError, RecursionError):
+        raise UnusableInputError(
+            f'{path} is not JSON; write e.g. {{"name": "Ada", "reach_cm": 17.5}}'
+        ) from None
+    if not isinstance(student, dict):
+        raise UnusableInputError(f"{path} must hold one object with name and reach_cm")
+    reach = student.get("reach_cm")
+    if reach is not None and not (
+        isinstance(reach, int | float) and SMALLEST_REACH_CM <= reach <= LARGEST_REACH_CM
+    ):
+        raise UnusableInputError(
+            f"reach_cm in {path} must be a number from {SMALLEST_REACH_CM:g} to {LARGEST_REACH_CM:g}"
+        )
+    return student
+
+
+def _read(options: argparse.Namespace) -> None:
+    import json
+
+    from passagework.guide.reading_document import reading_document
+
+    document = reading_document(_prepare(options))
+    text = json.dumps(document, ensure_ascii=False, separators=(",", ":")) + "\n"
+    if options.json == "-":
+        sys.stdout.buffer.write(text.encode())
+        sys.stdout.flush()
+    else:
+        write_file(Path(options.json), text.encode())
+
+
+def _guide(options: argparse.Namespace) -> None:
+    from passagework.guide.write import guide_files
+
+    folder = Path(options.out)
+    preparation = _prepare(options)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UnusableInputError(f"{folder} cannot be made a folder: {error.strerror}") from None
+    for name, data in guide_files(preparation, progress=_progress()).items():
+        write_file(folder / name, data)
+    print(f"{folder / 'guide.html'}  (open it in a browser; guide.pdf is the same for printing)")
+
+
+def _progress() -> Callable[[str], None]:
+    """Says what is being done, on stderr and only to a terminal."""
+    to_terminal = sys.stderr.isatty()
+
+    def say(text: str) -> None:
+        if to_terminal:
+            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
+
+    return say
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write `data` so that `path` holds the old bytes or the new ones, never a part of them."""
+    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        draft.write_bytes(data)
+        os.replace(draft, path)
+    except OSError as error:
+        raise UnusableInputError(f"{path} cannot be written: {error.strerror or error}") from None
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

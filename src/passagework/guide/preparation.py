@@ -1,0 +1,55 @@
+"""Everything the pages draw on, computed once for a score and a hand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from passagework.hands.hand import Hand
+from passagework.score.notation import Notation
+from passagework.score.piece import Piece
+from passagework.score.read import Reading
+from passagework.spots.context import Context
+from passagework.spots.find import find_candidates, find_spots
+from passagework.spots.spot import Candidate, Spot
+
+
+@dataclass(frozen=True)
+class Preparation:
+    """A reading with the hand it is prepared for; what follows from them is computed when asked."""
+
+    reading: Reading
+    hand: Hand
+    student: str = ""
+    """Name to print on the pages; empty for nobody in particular."""
+
+    @property
+    def piece(self) -> Piece:
+        """The piece."""
+        return self.reading.piece
+
+    @property
+    def notation(self) -> Notation:
+        """The notation document."""
+        return self.reading.notation
+
+    @cached_property
+    def context(self) -> Context:
+        """What the detectors know."""
+        return Context(self.piece, self.hand)
+
+    @cached_property
+    def candidates(self) -> Mapping[str, tuple[Candidate, ...]]:
+        """Every occurrence of every kind."""
+        return find_candidates(self.context)
+
+    @cached_property
+    def spots(self) -> tuple[Spot, ...]:
+        """All spots, the short list first."""
+        return find_spots(self.context, dict(self.candidates))
+
+    @property
+    def listed(self) -> tuple[Spot, ...]:
+        """The short list, in order of importance."""
+        return tuple(s for s in self.spots if s.rank)
