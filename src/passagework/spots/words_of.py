@@ -1,146 +1,103 @@
-"""Notes, numbers, hands and tempi in a teacher's words, shared by the sentences of every kind."""
+"""Numbers, notes, hands and tempos in plain words, for the sentences about spots."""
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
+from math import floor
 
 from passagework.score.piece import Pitch, Position
 from passagework.spots.context import Context
 from passagework.spots.spot import SpotHand
 
-ALTERATIONS = {-2: " double flat", -1: " flat", 0: "", 1: " sharp", 2: " double sharp"}
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+            "eleven", "twelve")  # fmt: skip
 
-NUMBERS = (
-    "no", "one", "two", "three", "four", "five", "six",
-    "seven", "eight", "nine", "ten", "eleven", "twelve",
-)  # fmt: skip
+_BEATS = {
+    Fraction(1, 4): "semiquaver", Fraction(1, 2): "quaver", Fraction(1): "crotchet",
+    Fraction(2): "minim", Fraction(4): "semibreve", Fraction(3, 8): "dotted semiquaver",
+    Fraction(3, 4): "dotted quaver", Fraction(3, 2): "dotted crotchet", Fraction(3): "dotted minim",
+    Fraction(1, 8): "demisemiquaver",
+}  # fmt: skip
 
-UNITS = {
-    Fraction(1, 4): "semiquaver",
-    Fraction(1, 2): "quaver",
-    Fraction(3, 4): "dotted quaver",
-    Fraction(1): "crotchet",
-    Fraction(3, 2): "dotted crotchet",
-    Fraction(2): "minim",
-    Fraction(3): "dotted minim",
-    Fraction(4): "semibreve",
-}
+_ALTERED = {0: "", 1: " sharp", 2: " double sharp", -1: " flat", -2: " double flat"}
 
-METRONOME = (
-    *range(40, 60, 2), *range(60, 72, 3), *range(72, 120, 4), *range(120, 144, 6), *range(144, 209, 8),
-)  # fmt: skip
-"""The numbers engraved on a pendulum metronome since the nineteenth century."""
+SLOWEST_PRACTICE = 30
+"""Beats per minute below which a metronome no longer holds a beat together."""
+
+FASTEST_MARK = 208
+"""Beats per minute at the end of a pendulum metronome's scale."""
+
+
+def number(count: int) -> str:
+    """A count in words up to twelve, in figures beyond: ``"three"``, ``"14"``."""
+    return _NUMBERS[count] if 0 <= count < len(_NUMBERS) else str(count)
+
+
+def counted(count: int, thing: str, things: str = "") -> str:
+    """A count with its noun: ``"one note"``, ``"three notes"``."""
+    return f"{number(count)} {thing if count == 1 else things or thing + 's'}"
+
+
+def listed(parts: Sequence[str]) -> str:
+    """``"C"``, ``"C and D"``, ``"C, D and E"``."""
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+
+
+def letter(pitch: Pitch) -> str:
+    """A pitch's name without its octave: ``"E flat"``, ``"F double sharp"``, ``"C"``."""
+    return pitch.step + _ALTERED.get(pitch.alter, f" altered by {pitch.alter} semitones")
 
 
 def note_name(pitch: Pitch) -> str:
-    """A pitch in words: ``"C4"``, ``"E flat 2"``, ``"F sharp 5"``."""
-    mark = ALTERATIONS.get(pitch.alter, f" altered by {pitch.alter}")
-    return f"{pitch.step}{mark} {pitch.octave}" if mark else f"{pitch.step}{pitch.octave}"
-
-
-def letter_name(pitch: Pitch) -> str:
-    """A pitch without its octave: ``"E flat"``."""
-    return f"{pitch.step}{ALTERATIONS.get(pitch.alter, f' altered by {pitch.alter}')}"
-
-
-def listed(items: Iterable[str], last: str = "and") -> str:
-    """Items in a sentence: ``"a"``, ``"a and b"``, ``"a, b and c"``."""
-    rows = list(items)
-    if len(rows) < 2:
-        return "".join(rows)
-    return f"{', '.join(rows[:-1])} {last} {rows[-1]}"
-
-
-def count(number: int) -> str:
-    """A count in words up to twelve."""
-    return NUMBERS[number] if 0 <= number < len(NUMBERS) else str(number)
-
-
-def counted(number: int, thing: str, things: str = "") -> str:
-    """``"one note"``, ``"three notes"``; `things` where the plural is not made with an s."""
-    return f"{count(number)} {thing if number == 1 else things or thing + 's'}"
-
-
-def ordinal(number: int) -> str:
-    """``"1st"``, ``"2nd"``, ``"11th"``."""
-    if number % 100 in {11, 12, 13}:
-        return f"{number}th"
-    return f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th') }"
-
-
-def times(number: int) -> str:
-    """``"once"``, ``"twice"``, ``"three times"``."""
-    return {1: "once", 2: "twice"}.get(number, f"{count(number)} times")
-
-
-def decimal(value: float, places: int = 1) -> str:
-    """A number without idle zeros: ``"7"``, ``"7.5"``."""
-    text = f"{value:.{places}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def seconds_words(seconds: float) -> str:
-    """A time in seconds to the precision that matters: ``"0.35 seconds"``, ``"2 seconds"``."""
-    text = decimal(seconds, 2 if seconds < 1 else 1)
-    return f"{text} second{'' if text == '1' else 's'}"
+    """A pitch with its octave, 4 from middle C: ``"E flat 2"``, ``"C5"``."""
+    return f"{letter(pitch)}{' ' if pitch.alter else ''}{pitch.octave}"
 
 
 def hand_name(hand: SpotHand) -> str:
-    """``"the left hand"``, ``"both hands"``."""
-    return "both hands" if hand == "both" else f"the {hand} hand"
+    """``"left hand"``, ``"right hand"``, ``"both hands"``."""
+    return "both hands" if hand == "both" else f"{hand} hand"
 
 
-def capital(text: str) -> str:
-    """The sentence with a capital first letter."""
-    return text[:1].upper() + text[1:]
+def beat_name(context: Context, position: Position) -> str:
+    """The beat that is counted at `position`: ``"crotchet"``, ``"dotted crotchet"``."""
+    beat = context.piece.bar_at(position).time.beat
+    return _BEATS.get(beat, f"beat of {beat} crotchets")
 
 
-def centimetres(mm: float) -> str:
-    """A distance in centimetres, to the half: ``"18.5 cm"``."""
-    return f"{decimal(round(mm / 5) / 2)} cm"
+def beats_per_minute(context: Context, position: Position) -> float:
+    """Tempo at `position` in the beats that are counted there."""
+    beat = context.piece.bar_at(position).time.beat
+    return context.tempo.quarters_per_minute(position) / float(beat)
 
 
-def pulse(context: Context, position: Position) -> tuple[str, Fraction, float]:
-    """What to set a metronome to at `position`: the unit's name, its length, its full tempo.
-
-    The unit is the beat of the bar; where that lies outside a metronome's range, its multiple or
-    its half that lies inside.
+def tempo_words(context: Context, position: Position, share: float = 1.0) -> str:
+    """The tempo at `position`, times `share`, in words: ``"crotchet = 60"``. Slower than
+    `SLOWEST_PRACTICE` is given in half beats, faster than `FASTEST_MARK` in two beats or the bar.
     """
     bar = context.piece.bar_at(position)
-    unit, quarters = bar.time.beat, context.tempo.quarters_per_minute(position)
-    whole = bar.time.length / unit
-    while quarters / float(unit) > METRONOME[-1] and unit < bar.time.length:
-        unit = unit * 2 if whole.denominator == 1 and whole.numerator % 2 == 0 else bar.time.length
-        whole = bar.time.length / unit
-    while quarters / float(unit) < METRONOME[0] and unit > Fraction(1, 4):
-        unit = unit / 3 if unit.numerator == 3 else unit / 2
-    return UNITS.get(unit, "beat"), unit, quarters / float(unit)
-
-
-def metronome(value: float) -> int:
-    """The metronome number at or just below `value`."""
-    at = bisect_right(METRONOME, value + 0.5) - 1
-    return METRONOME[at] if at >= 0 else max(round(value), 1)
-
-
-def tempo_mark(context: Context, position: Position, share: float = 1.0) -> str:
-    """A metronome mark in words at that share of the full tempo: ``"crotchet = 72"``."""
-    name, _, full = pulse(context, position)
-    return f"{name} = {metronome(full * share)}"
+    beat, whole = bar.time.beat, bar.time.length
+    rate = context.tempo.quarters_per_minute(position) / float(beat)
+    while rate > FASTEST_MARK and beat < whole:
+        larger = beat * 2 if (whole / beat) % 2 == 0 else whole
+        rate, beat = rate * float(beat / larger), larger
+    rate *= share
+    parts = 3 if beat.numerator % 3 == 0 else 2
+    while rate < SLOWEST_PRACTICE and beat / parts in _BEATS:
+        rate, beat, parts = rate * parts, beat / parts, 2
+    name = _BEATS.get(beat, f"beat of {beat} crotchets")
+    return f"{name} = {max(floor(rate / 2 + 0.5) * 2, 2)}"
 
 
 def tempo_basis(context: Context, position: Position) -> str:
-    """Where the tempo comes from, to follow a speed: ``"at the printed tempo"``."""
-    span = context.tempo.span_at(position)
-    mark = tempo_mark(context, position)
+    """Where the tempo comes from, to follow a speed: ``"at the printed tempo (crotchet = 96)"``."""
+    mark = tempo_words(context, position)
     return {
         "marked": f"at the printed tempo ({mark})",
-        "file": f"at the tempo stored in the file ({mark}; no number is printed)",
-        "words": f"at {mark}, a usual tempo for the words at the head",
+        "file": f"at the tempo stored in the file ({mark})",
+        "words": f"at a usual tempo for the words at the head ({mark})",
         "assumed": f"at {mark}, assumed because the score gives no tempo",
-    }[span.source]
+    }[context.tempo.span_at(position).source]
 
 
 def tempo_source(context: Context, position: Position) -> str:
@@ -153,6 +110,27 @@ def tempo_source(context: Context, position: Position) -> str:
     }[context.tempo.span_at(position).source]
 
 
-def rhythm_words(fractions: Sequence[Fraction]) -> str:
-    """Parts of a beat in words: ``"0, 1/3, 1/2 and 2/3"``."""
-    return listed(str(f) for f in fractions)
+def seconds(value: float) -> str:
+    """A duration for a sentence: ``"0.3 seconds"``, ``"12 seconds"``."""
+    return f"{value:.2g} seconds" if value < 10 else f"{value:.0f} seconds"
+
+
+def capital(text: str) -> str:
+    """`text` with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
+def times(count: int) -> str:
+    """``"once"``, ``"twice"``, ``"three times"``."""
+    return {1: "once", 2: "twice"}.get(count, f"{number(count)} times")
+
+
+def decimal(value: float, places: int = 1) -> str:
+    """A number without idle zeros: ``"7"``, ``"7.5"``."""
+    text = f"{value:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def centimetres(mm: float) -> str:
+    """A distance in centimetres to the nearest half: ``"18.5 cm"``."""
+    return f"{decimal(round(mm / 5) / 2)} cm"
