@@ -21,6 +21,19 @@ def severity(demand: float, ordinary: float, hard: float) -> float:
     return 1.0 / (1.0 + exp(-min(max(log(3.0) * steps, -40.0), 40.0)))
 
 
+def severity_by_ratio(demand: float, ordinary: float, hard: float) -> float:
+    """`severity` of a demand above 0 on a logarithmic scale: equal ratios make equal steps.
+
+    For rates and counts, which are felt in ratios and have no upper end (Fechner, 1860). A demand of
+    0 or less has severity 0; raises `ValueError` where a threshold is not above 0.
+    """
+    if ordinary <= 0 or hard <= 0:
+        raise ValueError("thresholds must be above 0")
+    if demand <= 0:
+        return 0.0
+    return severity(log(demand), log(ordinary), log(hard))
+
+
 def by_level(level: Level, easy: float, advanced: float) -> float:
     """A threshold between its value for first-year pieces and for concert pieces, by the level."""
     return easy + (advanced - easy) * level.value
