@@ -35,3 +35,13 @@ MAX_QUARTERS: Final = 1_000
 MAX_STAVES: Final = 8
 """Staves of one keyboard part. Single-staff parts are read as its staves up to this number; more than
 that is an orchestra, not a reduction."""
+
+MAX_CONVERTED_BYTES: Final = 12_000_000
+"""Largest file handed to a converter of another format, which needs some 2 seconds for each megabyte of
+MEI; the longest movements are half as large."""
+
+MAX_CONVERTED_TOKENS: Final = 120_000
+"""Tokens of a Humdrum file handed to the converter; a long sonata movement has 30,000."""
+
+MAX_SPINES: Final = 64
+"""Humdrum spines in one line; piano music in many voices with its dynamics uses a dozen."""

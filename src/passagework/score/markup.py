@@ -130,3 +130,10 @@ def _without_namespaces(root: Element) -> Element:
                 element.tag = tag.rpartition("}")[2]
         etree.cleanup_namespaces(root)
     return root
+
+
+def to_text(root: Element, namespace: str) -> str:
+    """The tree as text without declaration, its elements in `namespace`, for another parser to read."""
+    for element in root.iter(etree.Element):
+        element.tag = f"{{{namespace}}}{element.tag}"
+    return str(etree.tostring(root, encoding="unicode"))

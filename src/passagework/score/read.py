@@ -27,7 +27,7 @@ class Reading:
 def read_score(data: bytes, name: str = "") -> Reading:
     """Read a score from `data`; `name` is the file's name, used where the content leaves a doubt.
 
-    MusicXML (plain or compressed), MEI, Humdrum kern and MIDI are told apart by content. Raises
+    MusicXML (plain or compressed), MEI, Humdrum kern, ABC and MIDI are told apart by content. Raises
     `ScoreError` with one line that says what is wrong, where, and what to do.
     """
     if len(data) > MAX_FILE_BYTES:
@@ -54,6 +54,10 @@ def _notation(data: bytes, name: str, warnings: Warnings) -> Notation:
         from passagework.score.convert import kern_to_musicxml
 
         return normalise(kern_to_musicxml(data, warnings), warnings)
+    if _is_abc(data, suffix):
+        from passagework.score.convert import abc_to_musicxml
+
+        return normalise(abc_to_musicxml(data, warnings), warnings)
     root = parse_markup(data)
     if root.tag in {"mei", "music"} or suffix == ".mei":
         from passagework.score.convert import mei_to_musicxml
@@ -63,7 +67,15 @@ def _notation(data: bytes, name: str, warnings: Warnings) -> Notation:
 
 
 def _is_kern(data: bytes, suffix: str) -> bool:
-    head = data[:4096].lstrip(b"\xef\xbb\xbf")
-    if head.lstrip()[:1] == b"<":
-        return False
-    return b"**kern" in data[:65536] or suffix in {".krn", ".kern"}
+    head = _plain(data[: 1 << 16])
+    return b"**kern" in head or (suffix in {".krn", ".kern"} and not head.startswith(b"<"))
+
+
+def _is_abc(data: bytes, suffix: str) -> bool:
+    head = _plain(data[: 1 << 12])
+    return head.startswith((b"X:", b"%abc")) or (suffix == ".abc" and not head.startswith(b"<"))
+
+
+def _plain(data: bytes) -> bytes:
+    """The beginning of a file without byte order mark, blanks, and the zeros of UTF-16."""
+    return data.replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
