@@ -1,0 +1,101 @@
+"""Runs the engraver (verovio) on a MusicXML document. Only the worker's process comes here."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from lxml import etree
+
+from passagework.engraving import glyphs
+from passagework.engraving.compact import compact
+from passagework.engraving.errors import EngravingError
+from passagework.engraving.system import Engraving
+
+OPTIONS: Final[dict[str, Any]] = {
+    "header": "none",
+    "footer": "none",
+    "breaks": "auto",
+    "condense": "none",
+    "adjustPageHeight": True,
+    "systemMaxPerPage": 1,  # one page to a system: the cost stays linear in the number of bars
+    "pageHeight": 60000,
+    "pageMarginTop": 0,
+    "pageMarginBottom": 0,
+    "pageMarginLeft": 0,
+    "pageMarginRight": 0,
+    "svgFormatRaw": True,
+    "svgRemoveXlink": True,
+    "svgViewBox": True,
+    "smuflTextFont": "none",
+    "font": glyphs.FONT,
+    "mnumInterval": 0,
+    "xmlIdSeed": 1,
+    "spacingStaff": 10,
+    "svgAdditionalAttribute": [
+        f"{kind}@{name}"
+        for kind, names in (
+            ("slur", ("startid", "endid")),
+            ("phrase", ("startid", "endid")),
+            ("tie", ("startid", "endid")),
+            ("arpeg", ("startid", "plist")),
+            ("beamSpan", ("plist",)),
+            ("gliss", ("startid", "endid")),
+            ("fing", ("startid",)),
+            ("trill", ("startid",)),
+            ("turn", ("startid",)),
+            ("mordent", ("startid",)),
+            ("ornam", ("startid",)),
+            ("fermata", ("startid",)),
+        )
+        for name in names
+    ],
+}
+"""Options of the engraver; margins and page are ours."""
+
+
+def engrave(xml: str, width: int, *, justify: bool, natural: bool) -> Engraving:
+    """Engrave a document in systems of `width` (the engraver's page unit).
+
+    `natural` leaves a single system at its own width instead of stretching it.
+    """
+    import verovio
+
+    root = etree.fromstring(xml.encode("utf-8"), etree.XMLParser(huge_tree=True))
+    staff_of = {
+        note.get("id") or "": int(note.findtext("staff") or 1) for note in root.iter("note")
+    }
+    bare(root)
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    options = dict(OPTIONS, pageWidth=width)
+    if natural:
+        options["minLastJustification"] = 0.9
+    elif justify:
+        options["minLastJustification"] = 0.7
+    toolkit.setOptions(options)
+    if not toolkit.loadData(etree.tostring(root, encoding="unicode")):
+        raise EngravingError("the notation could not be engraved")
+    chords: dict[str, tuple[str, ...]] = {}
+    systems = tuple(
+        compact(toolkit.renderToSVG(page + 1), staff_of, chords)
+        for page in range(toolkit.getPageCount())
+    )
+    names = sorted(set().union(*(s.glyphs for s in systems)))
+    return Engraving(
+        tuple(s for s in systems if s.measures), {name: glyphs.outline(name) for name in names}
+    )
+
+
+def bare(root: Any) -> None:
+    """Take out what a page of ours does not show: breaks, page sizes, credits, names of parts."""
+    for tag in ("print", "credit", "defaults", "identification", "work", "movement-title"):
+        for node in list(root.iter(tag)):
+            parent = node.getparent()
+            if parent is not None:
+                parent.remove(node)
+    for tag in ("part-name", "part-abbreviation", "instrument-name"):
+        for node in root.iter(tag):
+            node.text = ""
+    for tag in ("part-name-display", "part-abbreviation-display"):
+        for node in list(root.iter(tag)):
+            node.getparent().remove(node)
