@@ -1,0 +1,141 @@
+"""The signs of loudness in order: levels that hold, accents that do not, and what grows or fades between.
+
+`LEVELS` is a scale of equal steps from *pppp* to *ffff*; a distance of 3 is *f* to *p*. Signs that stand at a
+staff other than the one that carries most of them are taken as that hand's own affair and left out,
+unless that staff carries nearly as many (then they are one row, as where a file spreads them over the staves).
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import dataclass
+from typing import Literal
+
+from passagework.score.piece import Piece, Position
+
+LEVELS = {
+    "pppp": 0,
+    "ppp": 1,
+    "pp": 2,
+    "p": 3,
+    "mp": 4,
+    "mf": 5,
+    "f": 6,
+    "ff": 7,
+    "fff": 8,
+    "ffff": 9,
+}
+NAMES = {level: name for name, level in LEVELS.items()}
+
+SMALL_SHARE = 0.5
+"""Signs of the less used staff count where they are at least this share of the other's."""
+
+_GLYPHS = {
+    "\ue520": "p", "\ue521": "m", "\ue522": "f", "\ue523": "r", "\ue524": "s", "\ue525": "z",
+    "\ue529": "pppp", "\ue52a": "ppp", "\ue52b": "pp", "\ue52c": "mp", "\ue52d": "mf",
+    "\ue52f": "ff", "\ue530": "fff", "\ue531": "ffff", "\ue534": "fp", "\ue535": "fz",
+    "\ue536": "sf", "\ue537": "sfp", "\ue538": "sfpp", "\ue539": "sfz", "\ue53b": "sffz",
+}  # fmt: skip
+"""Dynamics as characters of music fonts (SMuFL), which some files put into plain words."""
+
+_THEN = re.compile(r"^(?:s?f{1,2}z?|mf)(p{1,3})$")
+_ACCENT = re.compile(r"^(?:s?ff?z|sf|rfz?|rinf\.?z?)$")
+_IN_WORDS = re.compile(r"(?<![\w.])(p{1,4}|f{1,4}|mp|mf|s?fp|sfz?|fz)(?![\w.])")
+_COMPARED = re.compile(r"\b(?:pi[uù]|meno|poco|quasi|m\.|un po'?)\s*$", re.IGNORECASE)
+_SUBITO = re.compile(r"\bsub(?:ito|\.|$)", re.IGNORECASE)
+_GROWS = re.compile(r"\bcresc|\bwachsend|\banschwellend|\ben augmentant", re.IGNORECASE)
+_FADES = re.compile(
+    r"\bdim(?:\.|in)|\bdecresc|\bmorendo|\bperdendo|\bsmorz|\bcalando|\babnehmend|\ben diminuant",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """A sign at `onset`: a level that holds, an accent, or both (*fp*: an accent, then the level)."""
+
+    id: str
+    onset: Position
+    bar: int
+    staff: int
+    text: str
+    level: int | None
+    accent: bool = False
+    subito: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """Where the sound grows or fades; `end` is None where only a word says so."""
+
+    onset: Position
+    end: Position | None
+    kind: Literal["crescendo", "diminuendo"]
+
+
+def parse_sign(text: str) -> tuple[int | None, bool] | None:
+    """(level, accent) of a sign's letters, None for what is no sign of loudness."""
+    plain = "".join(_GLYPHS.get(c, c) for c in text).replace(" ", "").strip("()[]").lower()
+    if plain in LEVELS:
+        return LEVELS[plain], False
+    if match := _THEN.match(plain):
+        return LEVELS[match[1]], True
+    if _ACCENT.match(plain):
+        return None, True
+    return None
+
+
+def signs(piece: Piece) -> list[Sign]:
+    """The signs of `piece` in order, one at a position (of two the louder, as it carries the tune)."""
+    rows = _raw(piece)
+    counts = Counter(row.staff for row in rows)
+    if len(counts) > 1:
+        (main, most), (_, second), *_ = counts.most_common()
+        if second < SMALL_SHARE * most:
+            rows = [row for row in rows if row.staff == main]
+    result: list[Sign] = []
+    for row in sorted(rows, key=lambda s: (s.onset, s.level is None, -(s.level or 0))):
+        if result and result[-1].onset == row.onset and row.level is not None:
+            continue
+        result.append(row)
+    return result
+
+
+def _raw(piece: Piece) -> list[Sign]:
+    sudden = {w.onset for w in piece.words if _SUBITO.search(w.text)}
+    rows: list[Sign] = []
+    for mark in piece.dynamics:
+        parsed = parse_sign(mark.text)
+        if parsed is not None:
+            level, accent = parsed
+            near = mark.onset in sudden
+            rows.append(
+                Sign(mark.id, mark.onset, mark.bar, mark.staff, mark.text, level, accent, near)
+            )
+    for words in piece.words:
+        text = "".join(_GLYPHS.get(c, c) for c in words.text)
+        for match in _IN_WORDS.finditer(text):
+            parsed = parse_sign(match[1])
+            if parsed is not None and not _COMPARED.search(text[: match.start()]):
+                level, accent = parsed
+                near = words.onset in sudden
+                rows.append(
+                    Sign(
+                        words.id, words.onset, words.bar, words.staff, match[1], level, accent, near
+                    )
+                )
+    return rows
+
+
+def slopes(piece: Piece) -> list[Slope]:
+    """Hairpins and words that grow or fade, in order."""
+    rows = [Slope(h.onset, h.end, h.kind) for h in piece.hairpins]
+    for onset, text in [(w.onset, w.text) for w in piece.words] + [
+        (d.onset, d.text) for d in piece.dynamics
+    ]:
+        if _GROWS.search(text):
+            rows.append(Slope(onset, None, "crescendo"))
+        if _FADES.search(text):
+            rows.append(Slope(onset, None, "diminuendo"))
+    return sorted(rows, key=lambda s: s.onset)
