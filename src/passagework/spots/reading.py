@@ -85,8 +85,11 @@ class Clefs:
 
     def at(self, staff: int, position: Position) -> Clef | None:
         """The clef at `position`, None where the file gives none for the staff."""
+        row = self._rows.get(staff, [])
+        if len(row) == 1 and row[0].onset == 0:
+            return row[0]
         at = bisect_right(self._onsets.get(staff, []), position) - 1
-        return self._rows[staff][at] if at >= 0 else None
+        return row[at] if at >= 0 else None
 
     def changes(self) -> Iterable[tuple[Clef, Clef]]:
         """(before, after) of every change that changes something."""

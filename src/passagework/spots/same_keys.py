@@ -1,6 +1,6 @@
 """Hands on the same keys: both hands need one key at once or one directly after the other.
 
-Four cases, each a family of its own:
+Three cases, each a family of its own:
 
 * ``taken``: one hand strikes a key that the other still holds; the held note is cut short by the
   time that was left of it, or the second stroke does not sound;
@@ -8,7 +8,8 @@ Four cases, each a family of its own:
 * ``quick``: one hand strikes a key that the other has just left. What counts is the time between
   the two strokes, in which a finger must get away and the key must come up.
 
-The demand of ``taken`` and ``quick`` is the time between the two strokes in seconds (less is harder);
+The demand of ``taken`` and ``quick`` is the time between the two strokes in seconds (less is harder), of
+``taken`` also the part of the held note that is lost, whichever is the graver;
 of ``unison`` it is how many such keys there are in a second of the bar.
 """
 
@@ -34,6 +35,9 @@ HARD_GAP = (0.45, 0.13)
 TAKEN_SHARE = 0.6
 """A key still held by the other hand is as hard as one that is free and comes so much sooner: the
 finger must first be told to leave against what is written."""
+
+ORDINARY_LOST, HARD_LOST = 0.3, 1.2
+"""Seconds cut off a held note that pass unnoticed, and that leave a hole: a long note that stops in its middle."""
 
 ORDINARY_UNISONS = (0.15, 1.2)
 """Keys per second of the bar on which both hands are written at once."""
@@ -76,14 +80,17 @@ def _exchange(context: Context, earlier: Note, note: Note) -> Candidate | None:
         return None
     demand = gap * TAKEN_SHARE if taken else gap
     left = context.seconds(earlier.end) - context.seconds(note.onset)
+    grade = severity(
+        demand, by_level(context.level, *ORDINARY_GAP), by_level(context.level, *HARD_GAP)
+    )
+    if taken:
+        grade = max(grade, severity(left, ORDINARY_LOST, HARD_LOST))
     return Candidate(
         first_bar=earlier.bar,
         last_bar=note.bar,
         hand="both",
         note_ids=(earlier.id, note.id),
-        severity=severity(
-            demand, by_level(context.level, *ORDINARY_GAP), by_level(context.level, *HARD_GAP)
-        ),
+        severity=grade,
         family="taken" if taken else "quick",
         numbers={"gap": gap, "lost": max(left, 0.0)},
         facts={"key": note_name(note.pitch), "first": earlier.hand, "second": note.hand},

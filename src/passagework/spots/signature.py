@@ -55,6 +55,8 @@ class Signatures:
 
     def at(self, position: Position) -> int:
         """Sharps (positive) or flats (negative) in force at `position`."""
+        if len(self.rows) == 1:
+            return self.rows[0].fifths
         at = bisect_right(self._onsets, position) - 1
         return self.rows[max(at, 0)].fifths if self.rows else 0
 

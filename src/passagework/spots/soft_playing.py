@@ -1,7 +1,7 @@
 """Playing softly for long: notes that fail to sound, and hands that stiffen with care.
 
 The stretches under *p* or softer are found from the signs (see `passagework.spots.loudness_signs`); a stretch ends
-at a louder sign, or where a crescendo starts that nothing takes back within the bar after it. Every bar of a stretch
+at a louder sign, or where a crescendo starts that nothing takes back within the bar after it, and `STALE` bars after its sign. Every bar of a stretch
 is one candidate. The demand is the number of notes per second (every key of a chord must sound, and
 together), weighted by the softness of the sign, and by the keys at the ends of the keyboard, where strings are long and slow or
 short and dry. A stretch shorter than `LONG` seconds counts in proportion: care tires with time.
@@ -42,6 +42,9 @@ HARD = (2.2, 12.0)
 """Soft notes per second that must be practised: a first-year tune with its accompaniment at pp;
 running semiquavers at pp."""
 
+STALE = 16
+"""Bars after which a sign that nothing confirms is no longer taken to hold: two periods."""
+
 SOFTEST_LOUD = LEVELS["p"]
 
 
@@ -74,6 +77,7 @@ def _stretches(context: Context) -> list[_Stretch]:
             continue
         grows = _grows(context, [s for s in lines if sign.onset <= s.onset < end], end)
         end = min(end, grows) if grows is not None else end
+        end = min(end, piece.bars[min(sign.bar + STALE, len(piece.bars)) - 1].end)
         if end > sign.onset:
             result.append(_Stretch(sign.onset, end, sign.level))
     return result

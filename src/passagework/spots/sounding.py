@@ -9,6 +9,9 @@ from passagework.hands.keyboard import distance_mm
 from passagework.score.piece import Note, Position, Side
 from passagework.spots.context import Context, is_plain
 
+_KEPT = "_moments"
+"""Where a context keeps its walk, as a cached property would."""
+
 SIDES: tuple[Side, Side] = ("left", "right")
 
 
@@ -24,8 +27,16 @@ class Moment:
     which it has moved away further than its largest reach is held by the pedal only."""
 
 
-def moments(context: Context) -> Iterator[Moment]:
-    """Every attack of the piece in order; linear, since few notes are ever held at once."""
+def moments(context: Context) -> tuple[Moment, ...]:
+    """Every attack of the piece in order; walked once and kept with the context."""
+    kept: tuple[Moment, ...] | None = vars(context).get(_KEPT)
+    if kept is None:
+        kept = vars(context)[_KEPT] = tuple(_walk(context))
+    return kept
+
+
+def _walk(context: Context) -> Iterator[Moment]:
+    """Linear, since few notes are ever held at once."""
     piece = context.piece
     ticks, largest = piece.ticks, context.hand.largest_mm
     notes = [n for n in piece.notes if is_plain(n)]

@@ -19,13 +19,15 @@ from dataclasses import dataclass
 from passagework.score.piece import Note, Position
 from passagework.spots.context import Context, is_plain
 from passagework.spots.kinds import Kind
-from passagework.spots.loudness_signs import NAMES, Sign, Slope, signs, slopes
+from passagework.spots.loudness_signs import LEVELS, NAMES, Sign, Slope, signs, slopes
 from passagework.spots.severity import by_level, severity
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import capital, counted, decimal, number, seconds, tempo_words
 
 CRESCENDO = 2
-"""Levels that a crescendo without a sign at its end is taken to rise (*p* to *mf*)."""
+"""Levels that a crescendo without a sign at its end is taken to rise (*p* to *mf*), to *ff* at most."""
+
+CRESCENDO_TOP = LEVELS["ff"]
 
 SUDDEN = 2
 """Levels from which a change without a slope is sudden; 1 is enough where the page says *subito*."""
@@ -93,7 +95,12 @@ def find(context: Context) -> Iterable[Candidate]:
         if sign.level is not None:
             level, since = sign.level, sign.onset
         elif level is not None and between and between[-1].kind == "crescendo":
-            level = min(level + CRESCENDO, max(NAMES))
+            level = _risen(level)
+
+
+def _risen(level: int) -> int:
+    """Level after a crescendo whose end has no sign."""
+    return max(level, min(level + CRESCENDO, CRESCENDO_TOP))
 
 
 def _attacks(context: Context) -> _Attacks:
@@ -118,7 +125,7 @@ def _change(
     last = leading[-1] if leading else None
     grown = last is not None and last.kind == "crescendo"
     faded = last is not None and last.kind == "diminuendo"
-    start = min(level + CRESCENDO, max(NAMES)) if grown and sign.level <= level else level
+    start = _risen(level) if grown and sign.level <= level else level
     distance = sign.level - start
     if (distance < 0 and faded) or (distance > 0 and grown):
         return None

@@ -143,9 +143,9 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     return Wording(
         title=f"Two voices in the {hand}",
         reason=(
-            f"In {bar} the {hand} holds {names} and plays {counted(int(n['moving']), 'more attack')} {side} "
-            f"{it}: {n['rate']:.1f} a second, with {number(bound)} of its fingers bound and "
-            f"{counted(int(n['keys']), 'key')} left to the other {number(free)}."
+            f"In {bar} the {hand} holds {names} and plays on {side} {it}: "
+            f"{counted(int(n['moving']), 'attack')}, {n['rate']:.1f} a second, with "
+            f"{counted(bound, 'finger')} bound and {counted(int(n['keys']), 'key')} for the other {number(free)}."
         ),
         goes_wrong=(
             f"{worst.facts['held']} should last {seconds(n['held_seconds'])}, and is let go as soon as the moving notes "
