@@ -1,0 +1,6 @@
+"""Keys and chords all along a piece."""
+
+from passagework.analysis.harmony.analyse import analyse_harmony
+from passagework.analysis.harmony.result import Chord, Harmony, KeySpan, NonChordNote, Pivot
+
+__all__ = ["Chord", "Harmony", "KeySpan", "NonChordNote", "Pivot", "analyse_harmony"]

@@ -1,0 +1,213 @@
+"""Keys and chords of a whole piece."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from fractions import Fraction
+
+from passagework.analysis.harmony.confidence import chord_confidence, key_confidence
+from passagework.analysis.harmony.decode import Space, decode
+from passagework.analysis.harmony.emission import tones_of
+from passagework.analysis.harmony.evidence import Evidence, gather
+from passagework.analysis.harmony.grid import BEAT
+from passagework.analysis.harmony.inversions import Segment, segments
+from passagework.analysis.harmony.membership import Neighbours, kind_of
+from passagework.analysis.harmony.numerals import numeral, symbol
+from passagework.analysis.harmony.qualities import FLAT_NINTH, QUALITIES, spelled
+from passagework.analysis.harmony.result import Chord, Harmony, KeySpan, NonChordNote, Pivot
+from passagework.analysis.harmony.scales import candidates
+from passagework.analysis.harmony.suspended import named_qualities
+from passagework.analysis.harmony.vocabulary import CADENTIAL_TONES, functions
+from passagework.score.piece import Note, Piece
+
+
+def analyse_harmony(piece: Piece) -> Harmony:
+    """Local keys and chords of `piece`, repeats not unfolded; empty for a piece without notes.
+
+    The likeliest explanation of all notes at once under a model of how keys, chords and their notes
+    go together (`decode`, after the idea of joint key and chord models such as Raphael and Stoddard,
+    *Functional harmonic analysis using probabilistic models*, 2004). Linear in the number of notes.
+    """
+    evidence = gather(piece)
+    if evidence is None:
+        return Harmony((), ())
+    path, space, scores = decode(evidence, candidates(evidence))
+    found = segments(path, space, evidence)
+    spans = _spans(found)
+    times = [_position(evidence, s.first) for s in found]
+    ends = [*times[1:], max(piece.end, _position(evidence, None))]
+    qualities = named_qualities(found, evidence)
+    chords = _chords(piece, evidence, space, found, spans, times, ends, qualities,
+                     chord_confidence(found, space, scores))  # fmt: skip
+    keys = _keys(
+        piece, space, found, spans, chords, key_confidence([found[a:b] for a, b in spans], space)
+    )
+    return Harmony(keys, chords)
+
+
+def _position(evidence: Evidence, atom: int | None) -> Fraction:
+    ticks = evidence.grid.starts[atom] if atom is not None else int(evidence.ends.max())
+    return Fraction(ticks, evidence.ticks)
+
+
+def _spans(found: list[Segment]) -> list[tuple[int, int]]:
+    """Runs of segments in one key."""
+    starts = [i for i, s in enumerate(found) if i == 0 or s.key != found[i - 1].key]
+    return list(zip(starts, [*starts[1:], len(found)], strict=True))
+
+
+def _numeral_of(
+    found: list[Segment], index: int, space: Space, quality: str, in_key: int | None = None
+) -> str | None:
+    """Numeral of segment `index`, in its own key or in another; None where it has no place there."""
+    row = functions()
+    segment = found[index]
+    at = segment.key if in_key is None else in_key
+    key = space.keys[at]
+    chord = int(space.chord_at[segment.key, segment.function])
+    places = (
+        [i for i, c in enumerate(space.chord_at[at].tolist()) if c == chord]
+        if in_key is not None
+        else [segment.function]
+    )
+    if not places:
+        return None
+    following = None
+    for later in found[index + 1 :]:
+        if (later.root, later.quality) != (segment.root, segment.quality):
+            small = later.quality in QUALITIES and QUALITIES[later.quality].minor_third
+            root = later.root
+            if later.quality in CADENTIAL_TONES:
+                small = False
+            following = (root - key.tonic, small)
+            break
+    return numeral(row[places[0]], key, segment.member, quality, following)
+
+
+def _named(quality: str) -> str:
+    """MusicXML's name for what the model found."""
+    if quality in CADENTIAL_TONES:
+        return "major"
+    return "dominant" if quality == FLAT_NINTH else quality
+
+
+def _keys(
+    piece: Piece, space: Space, found: list[Segment], spans: list[tuple[int, int]],
+    chords: tuple[Chord, ...], sure: list[float],
+) -> tuple[KeySpan, ...]:  # fmt: skip
+    out = []
+    for number, ((first, stop), confidence) in enumerate(zip(spans, sure, strict=True)):
+        key = space.keys[found[first].key]
+        printed = piece.bar_at(chords[first].onset).fifths
+        pivot = None
+        if number:
+            after = _numeral_of(found, first - 1, space, found[first - 1].quality, found[first].key)
+            if after is not None:
+                pivot = Pivot(first - 1, chords[first - 1].numeral, after)
+        out.append(
+            KeySpan(
+                chords[first].onset,
+                chords[stop - 1].end,
+                spelled(key.tonic),
+                key.mode,
+                confidence,
+                printed,
+                key.signature - printed,
+                pivot,
+            )
+        )
+    return tuple(out)
+
+
+def _chords(
+    piece: Piece, evidence: Evidence, space: Space, found: list[Segment], spans: list[tuple[int, int]],
+    times: list[Fraction], ends: list[Fraction], qualities: list[str], sure: list[float],
+) -> tuple[Chord, ...]:  # fmt: skip
+    held = _notes_in(piece, times)
+    near = Neighbours(piece.notes)
+    strong = {
+        t
+        for t, level in zip(evidence.grid.starts, evidence.grid.levels, strict=True)
+        if level >= BEAT
+    }
+    tones = [
+        frozenset((s.root + t) * 7 % 12 for t in tones_of(_sounding(s, q))[0])
+        for s, q in zip(found, qualities, strict=True)
+    ]
+    key_number = {i: n for n, (a, b) in enumerate(spans) for i in range(a, b)}
+    out = []
+    for i, segment in enumerate(found):
+        shape = _sounding(segment, qualities[i])
+        bass = segment.root + tones_of(shape)[0][segment.member]
+        inside, outside, pedal = _sorted_notes(
+            held[i], tones[i], tones[i + 1] if i + 1 < len(found) else frozenset(),
+            times[i], near, strong, evidence.ticks, segment,
+        )  # fmt: skip
+        text = _numeral_of(
+            found, i, space, qualities[i] if qualities[i] in QUALITIES else segment.quality
+        )
+        out.append(
+            Chord(
+                times[i],
+                ends[i] - times[i],
+                spelled(segment.root),
+                _named(qualities[i]),
+                spelled(bass),
+                symbol(segment.root, shape, bass),
+                text or "",
+                segment.member,
+                sure[i],
+                inside,
+                outside,
+                key_number[i],
+                pedal,
+            )
+        )
+    return tuple(out)
+
+
+def _sounding(segment: Segment, quality: str) -> str:
+    return segment.quality if segment.quality in CADENTIAL_TONES else quality
+
+
+def _notes_in(piece: Piece, times: list[Fraction]) -> list[list[Note]]:
+    """Notes that begin or are held in each chord."""
+    rows: list[list[Note]] = [[] for _ in times]
+    for note in piece.notes:
+        if note.cue:
+            continue
+        at = max(bisect_right(times, note.onset) - 1, 0)
+        rows[at].append(note)
+        at += 1
+        while at < len(times) and times[at] < note.end:
+            rows[at].append(note)
+            at += 1
+    return rows
+
+
+def _sorted_notes(
+    notes: list[Note], tones: frozenset[int], next_tones: frozenset[int], onset: Fraction,
+    near: Neighbours, strong: set[int], ticks: int, segment: Segment,
+) -> tuple[tuple[str, ...], tuple[NonChordNote, ...], bool]:  # fmt: skip
+    """Chord notes, others with what they are, and whether the chord stands on a pedal point."""
+    inside: list[str] = []
+    outside: list[NonChordNote] = []
+    lowest = min((n.midi for n in notes if not n.grace), default=0)
+    cadential = segment.quality in CADENTIAL_TONES
+    root = segment.root * 7 % 12
+    pedal = False
+    for note in notes:
+        pitch_class = note.midi % 12
+        if pitch_class in tones:
+            if cadential and pitch_class != root:
+                outside.append(NonChordNote(note.id, "suspension"))
+            else:
+                inside.append(note.id)
+            continue
+        at = note.onset * ticks
+        kind = kind_of(
+            note, near, note.onset < onset, int(at) in strong, next_tones, note.midi == lowest
+        )
+        pedal = pedal or kind == "pedal"
+        outside.append(NonChordNote(note.id, kind))
+    return tuple(inside), tuple(outside), pedal
