@@ -43,6 +43,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("passagework: stopped; nothing half-written is left", file=sys.stderr)
         return 130
+    except Exception as error:
+        if os.environ.get("PASSAGEWORK_TRACE"):
+            raise
+        print(
+            f"passagework: a fault of the program, not of your file ({type(error).__name__}: "
+            f"{str(error)[:120]}); run again with PASSAGEWORK_TRACE=1 and report what it says",
+            file=sys.stderr,
+        )
+        return 1
     return 0
 
 

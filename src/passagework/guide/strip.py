@@ -13,10 +13,10 @@ from passagework.spots.context import bar_names
 from passagework.spots.kinds import Kind
 from passagework.spots.spot import Candidate, Spot
 
-WIDTH = 1000.0
+WIDTH = 780.0
 """Units across; the page scales it."""
-LABELS = 178.0
-RULER = 34.0
+LABELS = 172.0
+RULER = 44.0
 ROW = 19.0
 MOST_CELLS = 110
 """Cells in a row; a longer piece has several bars in a cell."""
@@ -201,8 +201,8 @@ def _signatures(piece: Piece, x_of: Callable[[float], float]) -> list[str]:
         sign = "♯" if key.fifths > 0 else "♭" if key.fifths < 0 else "♮"
         text = f"{count} {sign}" if count else "♮"
         out.append(
-            f'<path d="M{x:.1f} {RULER - 20}l0 16" stroke="{INK}" stroke-width="0.8" stroke-dasharray="2 1.5"/>'
-            f'<text x="{x + 2:.1f}" y="{RULER - 15}" font-size="10.5">{text}</text>'
+            f'<path d="M{x:.1f} {RULER - 26}v23" stroke="{INK}" stroke-width="0.8" stroke-dasharray="2 1.5"/>'
+            f'<text x="{x + 2.5:.1f}" y="{RULER - 18}" font-size="10.5">{text}</text>'
         )
     return out
 

@@ -1,0 +1,22 @@
+"""``make bench``: every benchmark, or those named: ``python -m bench main_job harmony``."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from pathlib import Path
+
+ORDER = ("main_job", "harmony", "analysis_time", "fingering")
+
+
+def main() -> None:
+    """Run the benchmarks named on the command line, or all that are there."""
+    here = Path(__file__).parent
+    names = sys.argv[1:] or [name for name in ORDER if (here / f"{name}.py").exists()]
+    for name in names:
+        print(f"\n# {name}")
+        importlib.import_module(f"bench.{name}").main()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,173 @@
+"""The guide as plain values: one model that the HTML, the PDF and the JSON are all made from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from passagework.guide.glance import Glance, glance
+from passagework.guide.preparation import Preparation
+from passagework.guide.reading_document import spot_document
+from passagework.guide.strip import strip_rows, strip_svg
+from passagework.spots.kinds import all_kinds
+from passagework.spots.spot import Spot
+
+FORMAT = "passagework.guide/1"
+
+LEGEND = (
+    "Each bar from left to right; a row for each kind of difficulty that the piece has. Denser strokes "
+    "are harder: two or three ask for practice on purpose, five for weeks. The numbers are those of "
+    "the places below."
+)
+
+CAUTIONS = (
+    "Pain, numbness or tingling: stop, and see a doctor or a physiotherapist who treats musicians. "
+    "No stretch beyond comfort, above all for hands that still grow.",
+    "What stands here was computed from the notes on the page. The teacher who knows the student has "
+    "the last word. Scores have owners: use those you may use, and follow the rules where you are.",
+)
+
+MOST_OTHERS = 24
+"""Places named in one line each after the short list."""
+
+
+@dataclass(frozen=True)
+class Picture:
+    """Systems of music, one SVG each, and the share of the column they should fill, 0 to 1."""
+
+    systems: tuple[str, ...]
+    share: float = 1.0
+
+
+def guide_page(
+    preparation: Preparation,
+    excerpts: Sequence[Picture],
+    systems: Sequence[str],
+    troubles: Sequence[str] = (),
+) -> dict[str, Any]:
+    """Plain values for the templates; `excerpts` belong to the listed spots, in their order.
+
+    `troubles` says what could not be drawn.
+    """
+    piece = preparation.piece
+    context = preparation.context
+    seen: Glance = glance(context, preparation.spots)
+    rows = strip_rows(piece, all_kinds(), preparation.candidates)
+    parts = [("places", "What to practise")]
+    others = _others(preparation)
+    if others:
+        parts.append(("also", "Also"))
+    parts.append(("score", "The score"))
+    if piece.warnings or troubles:
+        parts.append(("reading", "How the file was read"))
+    return {
+        "title": piece.title or "A piece without a title",
+        "subtitle": _subtitle(preparation),
+        "parts": [{"id": name, "name": words} for name, words in parts],
+        "sentences": list(seen.sentences),
+        "facts": [{"name": f.name, "text": f.text} for f in seen.facts],
+        "strip": strip_svg(piece, rows, preparation.spots),
+        "legend": LEGEND,
+        "spots": [
+            _spot(preparation, spot, picture)
+            for spot, picture in zip(preparation.listed, excerpts, strict=True)
+        ],
+        "others": others,
+        "systems": list(systems),
+        "warnings": [*piece.warnings, *(_trouble(t) for t in troubles)],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def guide_document(preparation: Preparation) -> dict[str, Any]:
+    """The guide as JSON, ``passagework.guide/1``: all that the pages say, without the pictures."""
+    piece = preparation.piece
+    seen = glance(preparation.context, preparation.spots)
+    return {
+        "format": FORMAT,
+        "title": piece.title,
+        "composer": piece.composer,
+        "student": preparation.student,
+        "reach_cm": preparation.hand.reach_cm,
+        "sentences": list(seen.sentences),
+        "facts": {f.name: f.text for f in seen.facts},
+        "strip": [
+            {
+                "kind": r.kind.name,
+                "title": r.kind.title,
+                "severities": [round(s, 3) for s in r.severities],
+            }
+            for r in strip_rows(piece, all_kinds(), preparation.candidates)
+        ],
+        "spots": [
+            spot_document(s)
+            | {
+                "goes_wrong": s.wording.goes_wrong,
+                "try": list(s.wording.try_),
+                "done_when": s.wording.done_when,
+            }
+            for s in preparation.spots
+        ],
+        "warnings": list(piece.warnings),
+    }
+
+
+def _trouble(text: str) -> str:
+    return f"Some of the music is not shown: {text}."
+
+
+def _subtitle(preparation: Preparation) -> str:
+    parts = [preparation.piece.composer] if preparation.piece.composer else []
+    who = f"for {preparation.student}, " if preparation.student else "for "
+    parts.append(f"{who}a reach of {preparation.hand.reach_cm:g} cm")
+    return " · ".join(parts)
+
+
+def _spot(preparation: Preparation, spot: Spot, picture: Picture) -> dict[str, Any]:
+    words = spot.wording
+    return {
+        "rank": spot.rank,
+        "title": words.title,
+        "where": where(preparation, spot),
+        "reason": words.reason,
+        "goes_wrong": words.goes_wrong,
+        "try_": list(words.try_),
+        "done_when": words.done_when,
+        "excerpt": list(picture.systems),
+        "excerpt_share": picture.share,
+        "evidence": [
+            {"name": e.name, "value": _number(e.value), "unit": e.unit, "source": e.source}
+            for e in words.evidence
+        ],
+    }
+
+
+def where(preparation: Preparation, spot: Spot) -> str:
+    """Where a spot stands, in words: ``"bars 1 to 14, worst in bar 5; right hand"``."""
+    context = preparation.context
+    text = context.bar_names(spot.bars)
+    if len(text) > 70:
+        text = f"{len(spot.bars)} bars in {len(spot.places)} places, from bar {context.bar(spot.bars[0]).label}"
+    focus = range(spot.focus.first_bar, spot.focus.last_bar + 1)
+    if len(spot.bars) > len(focus):
+        text += f", worst in {context.bar_names(focus)}"
+    hand = "both hands" if spot.hand == "both" else f"{spot.hand} hand"
+    return f"{text} · {hand}"
+
+
+def _others(preparation: Preparation) -> list[dict[str, str]]:
+    """The places that are not in the short list, the harder ones, in order of the piece."""
+    rest = sorted((s for s in preparation.spots if not s.rank), key=lambda s: -s.severity)[
+        :MOST_OTHERS
+    ]
+    return [
+        {"title": s.wording.title, "where": where(preparation, s)}
+        for s in sorted(rest, key=lambda s: (s.first_bar, s.id))
+    ]
+
+
+def _number(value: float | int | str) -> str:
+    if isinstance(value, float):
+        return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    return str(value)

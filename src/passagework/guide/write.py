@@ -1,0 +1,96 @@
+"""The files of a guide: engraves while the spots are found, then fills the page."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from passagework.engraving.draw import System, draw
+from passagework.engraving.errors import EngravingError
+from passagework.engraving.layout import Layout
+from passagework.engraving.marks import Ring
+from passagework.engraving.process import Engraver, Pending
+from passagework.engraving.render import start_excerpt, start_score
+from passagework.guide.page import Picture, guide_document, guide_page
+from passagework.guide.preparation import Preparation
+from passagework.guide.render import render_html, render_pdf
+from passagework.spots.spot import Spot
+
+SCORE = Layout(width_mm=178.0, staff_mm=6.6)
+"""The whole score: the width of an A4 page between its margins."""
+
+EXCERPT = Layout(width_mm=150.0, margin_mm=1.0, staff_mm=7.0)
+"""The bars of one spot, a little larger."""
+
+Progress = Callable[[str], None]
+
+
+def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -> dict[str, bytes]:
+    """``guide.html``, ``guide.pdf`` and ``guide.json``, by name.
+
+    `progress` is told in a few words what is being done, and given "" at the end. Music that the
+    engraver cannot draw is left out, and the guide says so.
+    """
+    with Engraver() as engraver:
+        score = start_score(preparation.notation, SCORE, engraver)
+        progress(f"reading {len(preparation.piece.bars)} bars for difficulties")
+        listed = preparation.listed
+        excerpts = [
+            start_excerpt(
+                preparation.notation, s.focus.first_bar, s.focus.last_bar, EXCERPT, engraver
+            )
+            for s in listed
+        ]
+        progress("engraving the score and the places")
+        troubles: list[str] = []
+        systems = _drawn(score, SCORE, [_ring(s) for s in listed], troubles, shrink=False)
+        pictures = [
+            _drawn(pending, EXCERPT, [Ring(spot.focus.note_ids)], troubles, shrink=True)
+            for spot, pending in zip(listed, excerpts, strict=True)
+        ]
+    progress("writing the pages")
+    page = guide_page(
+        preparation,
+        [Picture(tuple(s.svg for s in row), _share(row)) for row in pictures],
+        [s.svg for s in systems],
+        troubles,
+    )
+    files = {
+        "guide.html": render_html(page),
+        "guide.pdf": render_pdf(page),
+        "guide.json": _json(guide_document(preparation)),
+    }
+    progress("")
+    return files
+
+
+def _ring(spot: Spot) -> Ring:
+    return Ring(spot.focus.note_ids, str(spot.rank))
+
+
+def _drawn(
+    pending: Pending,
+    layout: Layout,
+    rings: Sequence[Ring],
+    troubles: list[str],
+    *,
+    shrink: bool,
+) -> list[System]:
+    try:
+        return draw(pending.result(), layout, rings, shrink=shrink)
+    except EngravingError as error:
+        if str(error) not in troubles:
+            troubles.append(str(error))
+        return []
+
+
+def _share(systems: Sequence[System]) -> float:
+    """How much of the column the excerpt fills."""
+    if not systems:
+        return 1.0
+    return min(1.0, max(s.width_mm for s in systems) / EXCERPT.width_mm)
+
+
+def _json(document: dict[str, Any]) -> bytes:
+    return (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode()
