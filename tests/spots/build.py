@@ -5,9 +5,10 @@ parts of the text are voices (``R``, ``R2``, ``L``, ``L2``: hand and voice), ``|
 ``note+note/quarters`` with ``#``/``b`` after the letter (``Eb4+G4/1/2``), ``r`` is a rest, ``g:C4`` a grace
 note (``gs:`` slashed), ``~`` at the end ties to the next, and ``!`` adds signs: ``C4/1!staccato!trill-mark``,
 ``!arp``, ``!trem3`` (one note), ``!trem3a`` and ``!trem3b`` (first and second of two), ``!(`` and ``!)`` (slur),
-``!hidden`` (not printed), ``!acc-natural`` (printed accidental), ``!acc2-sharp`` (accidental at the ornament).
+``!hidden`` (not printed), ``!other`` (written on the other staff), ``!acc-natural`` (printed accidental), ``!acc2-sharp`` (accidental at the ornament).
 ``@p`` alone is a dynamic, ``@"dolce"`` words (no spaces: underscores), ``@clefF``/``@clefG`` a clef, ``@key-3``
-a key signature, ``@<`` ``@>`` and ``@.`` start and end of a hairpin, ``@&`` and ``@*`` pedal down and up.
+a key signature, ``@<`` ``@>`` and ``@.`` start and end of a hairpin, ``@&`` and ``@*`` pedal down and up, ``@8va`` and ``@8.`` start and
+end of an ottava line (pitches as they sound).
 """
 
 from __future__ import annotations
@@ -112,7 +113,9 @@ def _token(token: str, staff: int, voice: int, divisions: int, open_ties: set[st
             assert match, name
             step, marks, octave = match.groups()
             alter = len(marks) if "#" in marks else -len(marks)
-            inner += f"<pitch><step>{step}</step><alter>{alter}</alter><octave>{octave}</octave></pitch>"
+            inner += (
+                f"<pitch><step>{step}</step><alter>{alter}</alter><octave>{octave}</octave></pitch>"
+            )
         ties = ""
         notations = _signs(signs) if at == 0 else _signs([s for s in signs if s == "arp"])
         if name in open_ties:
@@ -127,7 +130,7 @@ def _token(token: str, staff: int, voice: int, divisions: int, open_ties: set[st
         printed = f"<accidental>{accidental}</accidental>" if accidental else ""
         rows.append(
             f"<note{hidden}>{grace}{inner}{length}{ties}<voice>{voice}</voice>{_type(duration, grace)[0]}"
-            f"{printed}{_type(duration, grace)[1]}<staff>{staff}</staff>"
+            f"{printed}{_type(duration, grace)[1]}<staff>{3 - staff if 'other' in signs else staff}</staff>"
             f"{'<notations>' + notations + '</notations>' if notations else ''}</note>"
         )
     if tied:
@@ -190,6 +193,8 @@ def _direction(text: str, staff: int) -> str:
     pedals = {"&": "start", "*": "stop"}
     if text in hairpins:
         inner = f'<wedge type="{hairpins[text]}"/>'
+    elif text in {"8va", "8."}:
+        inner = f'<octave-shift type="{"down" if text == "8va" else "stop"}" size="8"/>'
     elif text in pedals:
         inner = f'<pedal type="{pedals[text]}"/>'
     elif text.startswith('"'):
