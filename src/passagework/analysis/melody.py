@@ -10,7 +10,7 @@ that asks for more, and says so by its confidence.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from math import exp
@@ -226,7 +226,7 @@ def _handovers(
                 gap,
                 after.midi - before.midi,
                 round(sure, 3),
-            )  # fmt: skip
+            )
         )
     return tuple(found)
 
@@ -269,13 +269,13 @@ def _split_hands(
     own = set(tune) | doublings
     found: list[tuple[int, list[int]]] = []
     for i in tune:
-        others: dict[int, None] = {}
+        meanwhile: dict[int, None] = {}
         for at in range(rows.first[i], max(heard[i], rows.past[i])):
-            others |= dict.fromkeys(
-                k for k in slices.sounding[at] if rows.hand[k] == rows.hand[i] and k not in own
-            )
-        if others:
-            found.append((i, list(others)))
+            for k in slices.sounding[at]:
+                if rows.hand[k] == rows.hand[i] and k not in own:
+                    meanwhile[k] = None
+        if meanwhile:
+            found.append((i, list(meanwhile)))
     groups: list[list[tuple[int, list[int]]]] = []
     for i, others in found:
         last = groups[-1][-1][0] if groups else None

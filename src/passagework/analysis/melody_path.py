@@ -52,8 +52,8 @@ class Costs:
 TUNE_COSTS = Costs()
 
 BASS_COSTS = Costs(
-    leap=(0.0, 0.0, 0.0, 0.1, 0.12, 0.12, 0.3, 0.12, 0.4, 0.5, 0.55, 0.6, 0.2),
-    heard_on=0.6, hole=-0.15, rest=0.35, beyond_octave=0.12, passed_over=0.9,
+    leap=(0.0, 0.0, 0.0, 0.1, 0.15, 0.25, 0.4, 0.3, 0.5, 0.5, 0.55, 0.6, 0.4),
+    heard_on=0.75, hole=-0.15, rest=0.35, beyond_octave=0.12, passed_over=0.9,
 )  # fmt: skip
 """A bass leaps by fourths, fifths and octaves, and is heard on under what is broken over it."""
 

@@ -55,8 +55,10 @@ class Weights:
     outside_of_hand: float = 0.3
     inside_of_hand: float = -1.0
     lowest: float = -0.45
-    longness: float = 0.15
+    longness: float = 0.22
     figure: float = -0.8
+    repeated_chord: float = -0.6
+    """In a chord that its hand has just struck or strikes again next."""
     valley: float = -0.5
     """Well below the hand's top notes both just before and just after: the filling of a figure."""
     small: float = -1.0
@@ -73,8 +75,9 @@ class Weights:
 TUNE = Weights()
 
 BASS = Weights(
-    level=-0.55, top=1.2, outside_of_hand=0.2, inside_of_hand=-0.9, lowest=-0.6, longness=0.3, figure=-0.2, small=-0.2,
-    marked=0.0, unmarked=0.0, singing_words=0.0, subject=0.0,
+    level=-0.55, top=1.2, outside_of_hand=0.2, inside_of_hand=-0.9, lowest=-0.6, longness=0.3,
+    figure=-0.2, small=-0.2,
+    marked=0.0, unmarked=0.0, singing_words=0.0, subject=0.0, repeated_chord=0.0,
 )  # fmt: skip
 """The same for the bass, on the mirrored slices: a bass repeats its notes and still is the bass."""
 
@@ -111,6 +114,7 @@ def weigh_notes(
     inside, outside = _place_in_hand(slices)
     lows = [min((rows.pitch[i] for i in s), default=SILENT_LOW) for s in slices.sounding]
     valley = _valleys(slices)
+    again = _repeated_chords(slices)
     small = _lesser_among(slices, rows.small)
     bare = [not piece.notes[place].articulations & MARKS for place in rows.note]
     unmarked = _lesser_among(slices, bare)
@@ -126,6 +130,8 @@ def weigh_notes(
             value += weights.outside_of_hand
         if rows.pitch[i] == lows[rows.first[i]] and len(slices.sounding[rows.first[i]]) > 1:
             value += weights.lowest
+        if again[i]:
+            value += weights.repeated_chord
         if valley[i]:
             value += weights.valley
         if small[i]:
@@ -214,6 +220,25 @@ def _valleys(slices: Slices) -> list[bool]:
     return result
 
 
+def _repeated_chords(slices: Slices) -> list[bool]:
+    """Whether each note is in a chord whose pitches are all struck again, or were just struck, by its hand."""
+    rows = slices.attacks
+    result = [False] * len(rows.ids)
+    for side in (RIGHT, 1 - RIGHT):
+        before: list[int] = []
+        for begins in slices.begins:
+            chord = [i for i in begins if rows.hand[i] == side]
+            if not chord:
+                continue
+            same = len(chord) > 1 and [rows.pitch[i] for i in chord] == [
+                rows.pitch[i] for i in before
+            ]
+            for i in (*chord, *before) if same else ():
+                result[i] = True
+            before = chord
+    return result
+
+
 def _lesser_among(slices: Slices, lesser: list[bool]) -> list[bool]:
     """Whether each note is a lesser one while its hand has greater ones close by, before and after.
 
@@ -254,15 +279,13 @@ def _place_in_hand(slices: Slices) -> tuple[list[bool], list[bool]]:
 
 
 def _sung_stretches(piece: Piece) -> list[tuple[int, int, int]]:
-    """(first bar, bar after the last, staff) that singing words govern: to the next words there."""
+    """(first bar, bar after the last, staff) that singing words govern: to the next words."""
     stretches: list[tuple[int, int, int]] = []
     for at, words in enumerate(piece.words):
         text = words.text.lower()
         if not any(part in text for part in SINGING):
             continue
-        later = (
-            w.bar for w in piece.words[at + 1 :] if w.staff == words.staff and w.bar > words.bar
-        )
+        later = (w.bar for w in piece.words[at + 1 :] if w.bar > words.bar)
         stretches.append((words.bar, next(later, len(piece.bars)), words.staff))
     return stretches
 

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from passagework.score.piece import Piece, Side
@@ -189,7 +190,7 @@ def _held_share(attacks: list[list[_Struck]], lasting: list[_Struck]) -> float:
 
 
 def _share_of_leaps(line: Sequence[int]) -> float:
-    moves = [abs(b - a) for a, b in zip(line, line[1:], strict=False) if a != b]
+    moves = [abs(b - a) for a, b in pairwise(line) if a != b]
     return sum(m >= LEAP for m in moves) / len(moves) if moves else 0.0
 
 
