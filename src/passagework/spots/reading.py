@@ -80,7 +80,10 @@ class Clefs:
         """Take the clefs of a piece in any order."""
         self._rows: dict[int, list[Clef]] = defaultdict(list)
         for clef in sorted(clefs, key=lambda c: c.onset):
-            self._rows[clef.staff].append(clef)
+            row = self._rows[clef.staff]
+            if row and row[-1].onset == clef.onset:
+                row.pop()  # replaced where it stands: no change to read
+            row.append(clef)
         self._onsets = {staff: [c.onset for c in row] for staff, row in self._rows.items()}
 
     def at(self, staff: int, position: Position) -> Clef | None:
