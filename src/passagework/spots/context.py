@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
@@ -12,6 +13,7 @@ from passagework.analysis.tempo import TempoMap, tempo_map
 from passagework.hands.hand import Hand
 from passagework.score.piece import Bar, Note, Piece, Position, Side
 from passagework.spots.level import Level, estimate_level
+from passagework.spots.spans import Spans
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,21 @@ class Attack:
     def ids(self) -> tuple[str, ...]:
         """Ids of its notes."""
         return tuple(n.id for n in self.notes)
+
+
+def is_plain(note: Note) -> bool:
+    """Whether a student plays the note as it stands: no grace note, no cue, and printed."""
+    return note.printed and not note.grace and not note.cue
+
+
+def _attacks(side: Side, notes: Iterable[Note]) -> tuple[Attack, ...]:
+    rows: dict[Position, list[Note]] = defaultdict(list)
+    for note in notes:
+        rows[note.onset].append(note)
+    return tuple(
+        Attack(onset, side, tuple(sorted(row, key=lambda n: n.midi)))
+        for onset, row in sorted(rows.items())
+    )
 
 
 @dataclass(frozen=True)
@@ -74,19 +91,68 @@ class Context:
 
     @cached_property
     def attacks(self) -> dict[Side, tuple[Attack, ...]]:
-        """For each hand its attacks in order."""
-        result: dict[Side, tuple[Attack, ...]] = {}
-        sides: tuple[Side, Side] = ("left", "right")
-        for side in sides:
-            rows: dict[Fraction, list[Note]] = defaultdict(list)
-            for note in self.piece.of_hand(side):
-                if not note.grace:
-                    rows[note.onset].append(note)
-            result[side] = tuple(
-                Attack(onset, side, tuple(sorted(notes, key=lambda n: n.midi)))
-                for onset, notes in sorted(rows.items())
-            )
-        return result
+        """For each hand its attacks in order; grace notes, cues and notes that are not printed (an
+        ornament played out by the file) apart.
+        """
+        rows: dict[Side, list[Note]] = {"left": [], "right": []}
+        for note in self.piece.notes:
+            if is_plain(note):
+                rows[note.hand].append(note)
+        return {side: _attacks(side, notes) for side, notes in rows.items()}
+
+    @cached_property
+    def streams(self) -> dict[tuple[Side, str], tuple[Attack, ...]]:
+        """The same for each voice of each hand, as the notation writes voices."""
+        rows: dict[tuple[Side, str], list[Note]] = defaultdict(list)
+        for note in self.piece.notes:
+            if is_plain(note):
+                rows[note.hand, note.voice].append(note)
+        return {key: _attacks(key[0], notes) for key, notes in sorted(rows.items())}
+
+    @cached_property
+    def attack_at(self) -> dict[tuple[Side, Position], Attack]:
+        """The attack of a hand at a position."""
+        return {(a.side, a.onset): a for attacks in self.attacks.values() for a in attacks}
+
+    @cached_property
+    def _onsets(self) -> dict[Side, list[Position]]:
+        return {side: [a.onset for a in attacks] for side, attacks in self.attacks.items()}
+
+    def attacks_between(self, side: Side, start: Position, end: Position) -> tuple[Attack, ...]:
+        """Attacks of a hand from `start` on, before `end`."""
+        onsets = self._onsets[side]
+        return self.attacks[side][bisect_left(onsets, start) : bisect_left(onsets, end)]
+
+    @cached_property
+    def _pedal(self) -> Spans:
+        return Spans((p.onset, p.end) for p in self.piece.pedals)
+
+    def pedalled(self, start: Position, end: Position) -> bool:
+        """Whether one pedal is marked over all of `start` to `end`."""
+        return self._pedal.cover(start, end)
+
+    @cached_property
+    def _slurs(self) -> dict[int, Spans]:
+        rows: dict[int, list[tuple[Position, Position]]] = defaultdict(list)
+        for slur in self.piece.slurs:
+            rows[slur.staff].append((slur.onset, slur.end))
+        return {staff: Spans(pairs) for staff, pairs in rows.items()}
+
+    def slurred(self, staff: int, start: Position, end: Position) -> bool:
+        """Whether one slur of that staff spans `start` to `end`."""
+        spans = self._slurs.get(staff)
+        return spans is not None and spans.cover(start, end)
+
+    @cached_property
+    def _signs(self) -> tuple[list[Position], list[str]]:
+        rows = [(d.onset, d.text) for d in self.piece.dynamics if d.text.strip("pfm") == ""]
+        return [onset for onset, _ in rows], [text for _, text in rows]
+
+    def dynamic_at(self, position: Position) -> str:
+        """The last sign of loudness at or before `position` (``"pp"``, ``"mf"``); ``""`` for none."""
+        onsets, texts = self._signs
+        at = bisect_right(onsets, position) - 1
+        return texts[at] if at >= 0 else ""
 
     @cached_property
     def chord_pitches(self) -> tuple[tuple[int, ...], ...]:

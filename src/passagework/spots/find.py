@@ -68,24 +68,43 @@ def find_spots(
     spots: list[Spot] = []
     for kind in all_kinds():
         groups = _neighbours(kind, found.get(kind.name, ()))
-        for returns in _gather_returns(groups, bars):
-            spots.append(_spot(kind, returns, context))
-    return rank(spots, context)
+        spots += [_spot(kind, returns, context) for returns in _gather_returns(groups, bars)]
+    return rank(_with_own_ids(spots), context)
+
+
+def _with_own_ids(spots: Sequence[Spot]) -> list[Spot]:
+    """Spots whose ids differ: two of a kind whose worst places begin with one note take its name by
+    hand, family and order.
+    """
+    taken: set[str] = set()
+    result: list[Spot] = []
+    for spot in spots:
+        name, at = spot.id, 1
+        if name in taken:
+            name = f"{spot.id}-{spot.hand}"
+        while name in taken:
+            at += 1
+            name = f"{spot.id}-{spot.hand}-{at}"
+        taken.add(name)
+        result.append(spot if name == spot.id else replace(spot, id=name))
+    return result
 
 
 def _neighbours(kind: Kind, candidates: Iterable[Candidate]) -> list[Group]:
     """Join candidates of one hand and family that stand in the same or in adjacent bars."""
     open_: dict[tuple[str, str], list[Candidate]] = {}
+    ends: dict[tuple[str, str], int] = {}
     groups: list[Group] = []
     for candidate in candidates:
         key = (candidate.hand, candidate.family)
         row = open_.get(key)
-        if row is not None and candidate.first_bar <= max(c.last_bar for c in row[-8:]) + 1:
+        if row is not None and candidate.first_bar <= ends[key] + 1:
             row.append(candidate)
+            ends[key] = max(ends[key], candidate.last_bar)
             continue
         if row is not None:
             groups.append(Group(kind, tuple(row)))
-        open_[key] = [candidate]
+        open_[key], ends[key] = [candidate], candidate.last_bar
     groups += [Group(kind, tuple(row)) for row in open_.values()]
     return sorted(groups, key=lambda g: g.first_bar)
 
@@ -173,22 +192,35 @@ def importance(spot: Spot) -> float:
     return spot.severity + min(0.04 * log2(max(len(spot.bars), 1)), 0.16)
 
 
+AGAIN = 0.08
+"""What each spot of a kind already listed takes from the importance of the next one."""
+
+
+def _order(spot: Spot) -> tuple[float, int, str]:
+    return (-importance(spot), spot.first_bar, spot.id)
+
+
 def rank(spots: Sequence[Spot], context: Context) -> tuple[Spot, ...]:
     """Give ranks: the most important first, no kind taking the list for itself."""
     most = min(MOST, FEWEST + len(context.piece.bars) // BARS_A_SPOT)
     limits = {kind.name: kind.most for kind in all_kinds()}
     used: dict[str, int] = defaultdict(int)
     listed: list[Spot] = []
-    waiting = sorted(spots, key=lambda s: (-importance(s), s.first_bar, s.id))
-    while waiting and len(listed) < most:
+    queues: dict[str, list[Spot]] = defaultdict(list)
+    for spot in sorted(spots, key=_order, reverse=True):  # the best at the end, to be popped
+        queues[spot.kind].append(spot)
+    while queues and len(listed) < most:
         # A second spot of a kind tells less that is new than the first of another kind.
-        best = max(waiting, key=lambda s: (importance(s) - 0.08 * used[s.kind], -s.first_bar, s.id))
-        waiting.remove(best)
-        if used[best.kind] >= limits[best.kind]:
-            continue
+        kind = min(
+            queues,
+            key=lambda k: (AGAIN * used[k] - importance(queues[k][-1]), _order(queues[k][-1])),
+        )
+        best = queues[kind].pop()
+        if not queues[kind] or used[kind] + 1 >= limits[kind]:
+            del queues[kind]
         if best.severity < LISTED_FROM and len(listed) >= FEWEST:
             continue
-        used[best.kind] += 1
+        used[kind] += 1
         listed.append(best)
     ranked = [replace(spot, rank=i + 1) for i, spot in enumerate(listed)]
     names = {s.id for s in ranked}

@@ -8,7 +8,7 @@ from math import floor
 
 from passagework.score.piece import Pitch, Position
 from passagework.spots.context import Context
-from passagework.spots.spot import SpotHand
+from passagework.spots.spot import Candidate, SpotHand
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
             "eleven", "twelve")  # fmt: skip
@@ -40,7 +40,9 @@ def counted(count: int, thing: str, things: str = "") -> str:
 
 
 def listed(parts: Sequence[str]) -> str:
-    """``"C"``, ``"C and D"``, ``"C, D and E"``."""
+    """``"C"``, ``"C and D"``, ``"C, D and E"``; ``""`` for nothing."""
+    if not parts:
+        return ""
     return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
 
 
@@ -134,3 +136,21 @@ def decimal(value: float, places: int = 1) -> str:
 def centimetres(mm: float) -> str:
     """A distance in centimetres to the nearest half: ``"18.5 cm"``."""
     return f"{decimal(round(mm / 5) / 2)} cm"
+
+
+def where(candidate: Candidate, context: Context) -> str:
+    """The bars of one occurrence: ``"bar 12"``, ``"bars 12 and 13"``."""
+    return context.bar_names(range(candidate.first_bar, candidate.last_bar + 1))
+
+
+def other_places(worst_first: Sequence[Candidate], context: Context) -> str:
+    """A sentence that names the other bars of a spot; empty where there are none."""
+    first = worst_first[0]
+    here = set(range(first.first_bar, first.last_bar + 1))
+    rest = {b for c in worst_first for b in range(c.first_bar, c.last_bar + 1)} - here
+    return f" The same in {context.bar_names(sorted(rest))}." if rest else ""
+
+
+def start_of(candidate: Candidate, context: Context) -> Position:
+    """Position of the first bar of an occurrence."""
+    return context.bar(candidate.first_bar).onset
