@@ -104,7 +104,7 @@ class _Walker:
             self._children(node)
             self._in_head = False
         else:
-            self._other(node, kind)
+            self._other(node)
 
     def _children(self, node: Any) -> None:
         for child in node:
@@ -183,7 +183,7 @@ class _Walker:
         if key in self.members:
             self.members[key] = tuple(inside)
 
-    def _other(self, node: Any, kind: str) -> None:
+    def _other(self, node: Any) -> None:
         """A group that may speak of notes elsewhere (a slur, a finger), or of none."""
         spoken = self._spoken_of(node)
         turn = _ROTATE.match(node.get("transform") or "")

@@ -23,8 +23,8 @@ PER_UNIT: Final = 3
 ENGRAVER_STAFF: Final = 72
 """Height of a staff on the engraver's page, in the unit of its page width."""
 
-RIGHT: Final = ENGRAVER_STAFF // 4
-"""Paper to the right of a system, a staff space, so that a ring may pass its last bar line."""
+RIGHT: Final = 3 * ENGRAVER_STAFF // 8
+"""Paper to the right of a system, a space and a half, so that a ring may pass its last bar line."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import queue
 import subprocess
@@ -161,10 +162,8 @@ class Engraver:
         process.wait()
         for stream in (process.stdin, process.stdout):
             if stream is not None:
-                try:
+                with contextlib.suppress(OSError):
                     stream.close()
-                except OSError:
-                    pass
 
 
 def _spawn() -> subprocess.Popen[bytes]:

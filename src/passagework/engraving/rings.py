@@ -17,8 +17,8 @@ LONG_SYSTEMS: Final = 1.5
 """A spot that fills more than so many systems is bracketed instead of ringed."""
 AIR: Final = SPACE // 4
 """Paper between the notes and their ring."""
-NUMBER_RADIUS: Final = round(1.3 * SPACE)
-NUMBER_SIZE: Final = round(1.75 * SPACE)
+NUMBER_RADIUS: Final = round(1.5 * SPACE)
+NUMBER_SIZE: Final = round(2.05 * SPACE)
 SMALL_SIZE: Final = round(1.5 * SPACE)
 NUMBER_GAP: Final = SPACE // 3
 
@@ -129,9 +129,7 @@ def _apart(heights: Sequence[float], distance: float) -> list[float]:
 
 def _number(ring: Ring, x: float, y: float, layout: Layout) -> Drawn:
     chance = pencil.seed("number", ring.number, *ring.ids[:1])
-    r = round(NUMBER_RADIUS * 0.72)
-    box = (round(x) - r, round(y) - r, round(x) + r, round(y) + r)
-    turn = pencil.ring(box, chance)[0]
+    turn = pencil.circle(x, y, NUMBER_RADIUS, chance)
     width = pencil.PENCIL_MM / layout.mm
     size = NUMBER_SIZE if len(ring.number) < 3 else NUMBER_SIZE * 0.75
     figure = words(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, Final
 
 from lxml import etree
@@ -156,9 +157,7 @@ def _path(node: Any) -> Shape | None:
     if "C" not in d:
         return Shape(f'<path d="{_scaled(d)}"/>', _hull(points, 0))
     samples = _curve(points)
-    pieces = tuple(
-        _hull([a, b], max(2, thick)) for a, b in zip(samples[:-1], samples[1:], strict=True)
-    )
+    pieces = tuple(_hull([a, b], max(2, thick)) for a, b in pairwise(samples))
     svg = f'<path d="{_scaled(d)}" stroke="currentColor" stroke-width="{thick}" stroke-linejoin="round"/>'
     return Shape(svg, union(list(pieces)), obstacles=pieces)
 

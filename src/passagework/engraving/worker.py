@@ -9,12 +9,12 @@ from __future__ import annotations
 import json
 import os
 import struct
-from typing import Any, BinaryIO
+from typing import IO, Any
 
 HEADER = struct.Struct(">I")
 
 
-def write_message(stream: BinaryIO, message: Any) -> None:
+def write_message(stream: IO[bytes], message: Any) -> None:
     """Write one message."""
     data = json.dumps(message, separators=(",", ":"), ensure_ascii=False).encode("utf-8")
     stream.write(HEADER.pack(len(data)))
@@ -22,7 +22,7 @@ def write_message(stream: BinaryIO, message: Any) -> None:
     stream.flush()
 
 
-def read_message(stream: BinaryIO) -> Any:
+def read_message(stream: IO[bytes]) -> Any:
     """Read one message; raises `EOFError` where the other side has gone."""
     head = stream.read(HEADER.size)
     if len(head) < HEADER.size:
