@@ -79,7 +79,8 @@ def chord_scores(evidence: Evidence, chords: list[ChordName]) -> Array:
     sound = evidence.sound.astype(np.float64)
     total = sound @ share + evidence.strange.astype(np.float64) @ outside
     voices = (
-        total + round(weights.BASS_WEIGHT * 100) * (evidence.bass.astype(np.float64) @ bass) // 100
+        total
+        + round(weights.BASS_WEIGHT * 100) * (evidence.bass_news.astype(np.float64) @ bass) // 100
     )
     return (voices * round(weights.EVIDENCE * 100) // (100 * UNIT)).astype(np.int64)
 

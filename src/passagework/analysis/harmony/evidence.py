@@ -19,8 +19,8 @@ UNIT = 240
 HELD_BEATS, HELD_SHARE = 2, 30
 """A note held longer than these beats counts this percentage from then on: what is new speaks for
 the harmony, what has been lying there may be a pedal point or wait for its resolution."""
-PEDAL_BEATS, PEDAL_SHARE = 1, 30
-"""The same for the bass: what the harmony above does after a beat is no longer about that note."""
+PEDAL_BEATS, PEDAL_SHARE = 1, 40
+"""The same for a bass that lies still: what the harmony above does later is no longer about that note."""
 BASS_LEAP = 7
 """Semitones up within a bar beyond which the lowest note is taken for an accompaniment left alone
 (a bass walks and leaps by fifths; wider leaps up within a bar are after-beats)."""
@@ -43,6 +43,8 @@ class Evidence:
     """(atoms, places): that weight times the log probability of being a non-chord note, thousandths."""
     bass: Array
     """(atoms, places): weight of the lowest note, in UNITs."""
+    bass_news: Array
+    """The same, less where the bass lies still."""
     notes: tuple[Note, ...]
     """The notes that count (no grace notes, no cues)."""
     first: Array
@@ -187,10 +189,21 @@ def _spread(
     mean = strange // np.maximum(total, 1)
     midi = np.array([n.midi for n in notes])
     length = np.minimum(np.diff(edges) * UNIT // beat, UNIT)
-    lying = ago >= PEDAL_BEATS * beat[atom]
-    bass = _bass(shape, atom, column, midi[which], share, lying, length, grid)
+    bass, bass_news = _bass(shape, atom, column, midi[which], share, length, grid)
     return Evidence(
-        grid, low, sound, sound * mean, bass, notes, first, last, begin, finish, strangeness, ticks
+        grid,
+        low,
+        sound,
+        sound * mean,
+        bass,
+        bass_news,
+        notes,
+        first,
+        last,
+        begin,
+        finish,
+        strangeness,
+        ticks,
     )
 
 
@@ -210,10 +223,11 @@ def _floors(lowest: list[int], sets: list[set[int]], grid: Grid) -> list[int]:
 
 
 def _bass(
-    shape: tuple[int, int], atom: Array, column: Array, midi: Array, share: Array, lying: Array,
+    shape: tuple[int, int], atom: Array, column: Array, midi: Array, share: Array,
     length: Array, grid: Grid,
-) -> Array:  # fmt: skip
-    """Weight of the lowest note of every atom, less where its beat has gone lower.
+) -> tuple[Array, Array]:  # fmt: skip
+    """Weight of the lowest note of every atom, less where its beat has gone lower; and how much of
+    it is news.
 
     A lowest note that fills at least half of its atom, or opens it as broken chords do, stands for
     the whole atom.
@@ -229,11 +243,21 @@ def _bass(
         (midi <= floor[atom] + BASS_REACH) | ((midi - floor[atom]) % 12 == 0)
     )
     full = np.where(2 * share[mine] >= length[atom[mine]], length[atom[mine]], share[mine])
-    full = np.where(lying[mine], full * PEDAL_SHARE // 100, full)
     near = np.where((midi[mine] - floor[atom[mine]]) % 12 == 0, full, full // 2)
     np.maximum.at(bass, (atom[mine], column[mine]), near)
     column_of = dict(zip(midi.tolist(), column.tolist(), strict=True))
     left = np.flatnonzero(bass.sum(axis=1) == 0)
     held = np.array([column_of[floors[i]] for i in left.tolist()], dtype=np.int64)
     bass[left, held] = length[left] * IMPLIED_SHARE // 100
-    return bass
+    return bass, np.where(_lying(floors, grid)[:, None], bass * PEDAL_SHARE // 100, bass)
+
+
+def _lying(floors: list[int], grid: Grid) -> Array:
+    """Atoms whose bass, held or struck again, has been the same for more than PEDAL_BEATS."""
+    out = np.zeros(len(floors), dtype=bool)
+    since = 0
+    for i in range(1, len(floors)):
+        if (floors[i] - floors[i - 1]) % 12:
+            since = i
+        out[i] = grid.starts[i] - grid.starts[since] >= PEDAL_BEATS * grid.beats[i]
+    return out

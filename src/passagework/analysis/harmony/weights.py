@@ -16,7 +16,7 @@ LONGEST_BEATS = 1.0
 
 STRANGER = -5.0
 """Log probability of a note outside the chord that behaves as chord notes do (left by leap, on the beat)."""
-STEP_AWAY, STEP_TOWARDS, HELD_OVER, WEAK = 1.3, 0.7, 0.5, 0.4
+STEP_AWAY, STEP_TOWARDS, HELD_OVER, WEAK = 1.3, 0.4, 0.5, 0.2
 """What makes a note outside the chord likelier: left by step, reached by step or prepared by the
 same note, short and off the beat."""
 RESPELLED = -1.2
@@ -47,7 +47,7 @@ SIGNATURE_DISTANCE = -0.7
 """A change to a key whose scale lies a step of fifths further from the signature, per step."""
 END_ELSEWHERE = -5.0
 """Ending on anything but the tonic triad of the key in force."""
-FIRST_SIGNATURE = -1.5
+FIRST_SIGNATURE = -3.0
 """The same for the key a piece begins in."""
 
 BASS_PRIOR = 0.5
