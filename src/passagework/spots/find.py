@@ -162,7 +162,7 @@ def _spot(kind: Kind, returns: Sequence[Group], context: Context) -> Spot:
         )
         for g in sorted(returns, key=lambda g: g.first_bar)
     )
-    focus = _focus(worst[0], members)
+    focus = _focus(worst[0], members, context)
     return Spot(
         id=f"{kind.name}-{focus.note_ids[0]}",
         kind=kind.name,
@@ -175,13 +175,15 @@ def _spot(kind: Kind, returns: Sequence[Group], context: Context) -> Spot:
     )
 
 
-def _focus(worst: Candidate, members: Sequence[Candidate]) -> Place:
+def _focus(worst: Candidate, members: Sequence[Candidate], context: Context) -> Place:
     """The worst candidate, with its neighbours in the same or the next bar while that stays short."""
     first, last = worst.first_bar, max(worst.last_bar, worst.first_bar + FOCUS_BARS - 1)
     inside = [c for c in members if first <= c.first_bar and c.last_bar <= last]
     ids = dict.fromkeys(i for c in inside for i in c.note_ids)
     last = max(c.last_bar for c in inside)
-    return Place(first, last, tuple(ids), round(worst.severity, 3))
+    by_id = context.piece.by_id
+    shown = tuple(i for i in ids if first <= by_id[i].bar <= last)
+    return Place(first, last, shown or tuple(ids), round(worst.severity, 3))
 
 
 def importance(spot: Spot) -> float:
