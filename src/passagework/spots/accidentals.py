@@ -62,6 +62,7 @@ class _Bar:
     doubles: int = 0
     cancelled: list[str] = field(default_factory=list)
     carried: int = 0
+    remembered: list[str] = field(default_factory=list)
     traps: list[str] = field(default_factory=list)
     by_hand: dict[str, float] = field(default_factory=lambda: {"left": 0.0, "right": 0.0})
 
@@ -130,6 +131,7 @@ def _read(context: Context, signatures: Signatures, index: int, weight: dict[str
             if place not in carried:
                 bar.add(note, CARRIED * share)
             bar.carried += 1
+            bar.remembered.append(letter(pitch))
             carried.add(place)
         signs[place] = pitch.alter
         kinds = octaves.setdefault((note.staff, pitch.step), set())
@@ -193,6 +195,7 @@ def _candidate(context: Context, index: int, bar: _Bar, hand: SpotHand) -> Candi
             "names": ", ".join(names),
             "cancelled": ", ".join(dict.fromkeys(bar.cancelled)),
             "traps": ", ".join(bar.traps),
+            "carried": bar.remembered[0] if bar.remembered else "",
         },
     )
 
@@ -226,7 +229,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             + (f" and {number(len(names) - 7)} more" if len(names) > 7 else "")
             + f"{also}."
         ),
-        goes_wrong=_goes_wrong(names, cancelled, traps, int(n["carried"]), bar),
+        goes_wrong=_goes_wrong(names, cancelled, traps, facts["carried"], bar),
         try_=(
             f"Ring each altered note of {bar} in pencil and name it aloud, {listed(names[:3])}"
             + (" and on" if len(names) > 3 else "")
@@ -254,16 +257,14 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
 
 
 def _goes_wrong(
-    names: Sequence[str], cancelled: Sequence[str], traps: Sequence[str], carried: int, bar: str
+    names: Sequence[str], cancelled: Sequence[str], traps: Sequence[str], carried: str, bar: str
 ) -> str:
     if traps:
         return f"{capital(listed(traps))} is played the same in both octaves, though a sign holds only for its own line or space."
     if cancelled:
         return f"The second {cancelled[0]} of {bar} is played like the first, or the first like the second."
     if carried:
-        return (
-            f"The sign is forgotten before the bar line: a later {names[0]} is played without it."
-        )
+        return f"The sign is forgotten before the bar line: a later {carried} is played without it."
     return f"{names[0]} is played as the signature has it, and the mistake is learned before it is noticed."
 
 

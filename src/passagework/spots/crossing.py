@@ -22,7 +22,7 @@ from passagework.spots.kinds import Kind
 from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.sounding import Moment, moments
 from passagework.spots.spot import Candidate, Evidence, Wording
-from passagework.spots.words_of import capital, counted, note_name, tempo_words
+from passagework.spots.words_of import capital, note_name, tempo_words, times
 
 SURE = 0.65
 """Notes whose hand is less sure than this are left out (the reader's own scale of guesses)."""
@@ -120,15 +120,15 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     bar = context.bar_names([worst.first_bar])
     start = context.bar(worst.first_bar).onset
     clear = n["apart"] > 0
-    mover, other = facts["mover"], "right" if facts["mover"] == "left" else "left"
+    mover = facts["mover"]
     how = "passes over" if clear else "lies inside"
-    title = f"The {mover} hand over the {other}" if clear else "Hands inside each other"
+    title = f"The {mover} hand crosses to {facts[mover]}" if clear else "Hands inside each other"
     return Wording(
         title=title,
         reason=(
             f"In {bar} the left hand's {facts['left']} lies above the right hand's {facts['right']}, "
-            f"{n['depth']:.0f} mm across; {counted(int(n['attacks']), 'attack')} of the hands "
-            f"fall while one {how} the other, {n['rate']:.1f} a second."
+            f"{n['depth']:.0f} mm across; the hands strike {times(int(n['attacks']))} "
+            f"while one {how} the other, {n['rate']:.1f} a second."
         ),
         goes_wrong=(
             f"The {mover} hand, which moves {n['travel']:.0f} mm at once, arrives late, and its first note is struck "
@@ -137,7 +137,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             else f"The thumbs meet on the keys round {facts['right']}; one hand is pushed aside and its note does not sound."
         ),
         try_=(
-            f"Decide which hand lies over and write it in at {bar}: the {mover} hand, which comes from further away, "
+            f"Decide which hand lies over and write it in at {bar}: the hand that comes from further away, here the {mover}, "
             "usually goes over, the other stays low and near the front edge of the keys."
             if clear
             else f"Decide which hand lies over in {bar} and keep it so: one hand nearer the fallboard, the other at the front edge.",
@@ -152,7 +152,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         evidence=(
             Evidence("distance that the left hand lies above the right", round(n["depth"]), "mm"),
             Evidence("attacks while crossed", int(n["attacks"])),
-            Evidence("attacks while crossed", round(n["rate"], 2), "notes/s"),
+            Evidence("rate of attacks while crossed", round(n["rate"], 2), "notes/s"),
             Evidence(f"widest move of the {mover} hand there", round(n["travel"]), "mm"),
         ),
     )

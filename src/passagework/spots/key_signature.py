@@ -23,7 +23,15 @@ from passagework.spots.signature import (
     signature_words,
 )
 from passagework.spots.spot import Candidate, Evidence, Wording
-from passagework.spots.words_of import capital, counted, letter, listed, note_name, tempo_words
+from passagework.spots.words_of import (
+    capital,
+    counted,
+    letter,
+    listed,
+    note_name,
+    tempo_words,
+    times,
+)
 
 LOOK = 8
 """Bars after the change in which a first appearance is still a surprise: a period."""
@@ -98,6 +106,7 @@ def _change(context: Context, old: KeySignature, new: KeySignature, until: int) 
             "letters": float(len(altered)),
             "firsts": float(len(firsts)),
             "total": float(total),
+            "bars": float(max(until - new.bar, 1)),
             "first_bar": float(first.bar),
             "reminders": float(sum(bool(n.accidental) for n in shown)),
         },
@@ -123,6 +132,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     span = context.bar_names(range(worst.first_bar, worst.last_bar + 1))
     first_bar = context.bar_names([int(n["first_bar"])])
     before = context.bar_names([max(worst.first_bar - 1, 0)])
+    last = context.bar_names([worst.last_bar])
     start = context.bar(worst.first_bar).onset
     new, old = signature_words(int(n["new"])), signature_words(int(n["old"]))
     reminders = int(n["reminders"])
@@ -135,8 +145,8 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         title=f"New signature: {new}",
         reason=(
             f"At {bar} the signature changes from {old} to {new}. {capital(listed(changed))} "
-            f"{'is' if len(changed) == 1 else 'are'} new, and {'it comes' if n['total'] == 1 else 'they come' if len(changed) > 1 else 'it comes'} "
-            f"{counted(int(n['total']), 'time')} within the next bars, first as {facts['first']} in {first_bar}, "
+            f"{'is' if len(changed) == 1 else 'are'} new, and {'they come' if len(changed) > 1 else 'it comes'} "
+            f"{times(int(n['total']))} within {counted(int(n['bars']), 'bar')}, first as {facts['first']} in {first_bar}, "
             f"{facts['first_hand']} hand.{printed}"
         ),
         goes_wrong=(
@@ -144,18 +154,18 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             + (f", and then {listed(changed[1:])} are missed in turn." if len(changed) > 2 else ".")
         ),
         try_=(
-            f"Before playing, read {span} aloud and name every {' and every '.join(changed[:4])}; touch each key as you say it.",
+            f"Before playing, read {span} aloud and name every {listed(changed[:4])}; touch each key as you say it.",
             f"The scale and the three main chords of {facts['key']}, hands separately, then {span}.",
-            f"From {before}: stop at the double bar, say the new signature, go on; then make the stop shorter until it is gone.",
+            f"From {before}: stop before the change, say the new signature, go on; then make the stop shorter until it is gone.",
         ),
         done_when=(
-            f"From {before} through {span} three times in a row at {tempo_words(context, start, 0.6)}, without a stop at the change and "
+            f"From {before} to the end of {last} three times in a row at {tempo_words(context, start, 0.6)}, without a stop at the change and "
             f"without one {facts['first_habit']}."
         ),
         evidence=(
             Evidence("letters that change", int(n["letters"])),
             Evidence("first appearances in either hand", int(n["firsts"])),
-            Evidence(f"notes of these letters within {LOOK} bars", int(n["total"])),
+            Evidence(f"notes of these letters within {int(n['bars'])} bars", int(n["total"])),
             Evidence("reminders printed", reminders),
         ),
     )

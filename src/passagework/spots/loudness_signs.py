@@ -110,9 +110,8 @@ def _raw(piece: Piece) -> list[Sign]:
         if parsed is not None:
             level, accent = parsed
             near = mark.onset in sudden
-            rows.append(
-                Sign(mark.id, mark.onset, mark.bar, mark.staff, mark.text, level, accent, near)
-            )
+            text = "".join(_GLYPHS.get(c, c) for c in mark.text)
+            rows.append(Sign(mark.id, mark.onset, mark.bar, mark.staff, text, level, accent, near))
     for words in piece.words:
         text = "".join(_GLYPHS.get(c, c) for c in words.text)
         for match in _IN_WORDS.finditer(text):

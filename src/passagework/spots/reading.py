@@ -31,6 +31,7 @@ from passagework.spots.words_of import (
     note_name,
     number,
     tempo_words,
+    times,
 )
 
 FROM_LINES = 3
@@ -69,7 +70,7 @@ class _Load:
     far: Note | None = None
     most_lines: int = 0
     above: bool = True
-    clefs: list[Clef] = field(default_factory=list)
+    clefs: list[tuple[Clef, Clef]] = field(default_factory=list)
     crossings: int = 0
 
 
@@ -157,7 +158,7 @@ def _ledger(context: Context, clefs: Clefs, loads: dict[tuple[int, int], _Load])
 
 
 def _clef_changes(context: Context, clefs: Clefs, loads: dict[tuple[int, int], _Load]) -> None:
-    for _, clef in clefs.changes():
+    for old, clef in clefs.changes():
         bar = context.piece.bar_at(clef.onset).index
         row = [n for n in context.piece.notes_of_bar[bar] if n.staff == clef.staff and n.printed]
         after = [n for n in row if n.onset >= clef.onset]
@@ -166,7 +167,7 @@ def _clef_changes(context: Context, clefs: Clefs, loads: dict[tuple[int, int], _
         load = loads[bar, clef.staff]
         within = any(n.onset < clef.onset for n in row)
         load.by_cause[CLEFS] += CLEF + within
-        load.clefs.append(clef)
+        load.clefs.append((old, clef))
         first = after[0].onset
         load.notes[CLEFS] |= {n.id: n for n in after if n.onset == first}
 
@@ -219,7 +220,10 @@ def _candidates(context: Context, bar: int, staff: int, load: _Load) -> Iterable
         elif cause == CLEFS:
             numbers |= {"clefs": float(len(load.clefs))}
             facts = {
-                "clef": _clef_name(load.clefs[0]),
+                "clef": _clef_name(load.clefs[0][1]),
+                "old": _clef_name(load.clefs[0][0]),
+                "lowest": note_name(notes[0].pitch),
+                "misread": _misread(notes[0], *load.clefs[0]),
                 "first": " and ".join(note_name(n.pitch) for n in notes[:2]),
             }
         elif cause == CROSS:
@@ -237,6 +241,15 @@ def _candidates(context: Context, bar: int, staff: int, load: _Load) -> Iterable
             numbers=numbers,
             facts=facts,
         )
+
+
+def _misread(note: Note, old: Clef, new: Clef) -> str:
+    """What the letter and octave of `note` would be if the old clef still held; ``""`` if nothing."""
+    before, after = _bottom(old), _bottom(new)
+    if before is None or after is None:
+        return ""
+    octave, step = divmod(note.pitch.diatonic - after + before, 7)
+    return f"{'CDEFGAB'[step]}{octave}"
 
 
 def _hand(notes: Sequence[Note]) -> SpotHand:
@@ -289,7 +302,7 @@ def _ledger_words(worst: Candidate, members: Sequence[Candidate], context: Conte
         title=f"Ledger lines: {far}",
         reason=(
             f"{capital(bar)} takes {hand} {number(int(n['lines']))} ledger lines {side} the {_staff(worst)}, to {far}: "
-            f"{counted(int(n['notes']), 'note')} on {counted(int(n['places']), 'place')} of {FROM_LINES} lines or more.{doubt}"
+            f"{counted(int(n['notes']), 'note')} of the bar {'lies' if n['notes'] == 1 else 'lie'} three lines out or more.{doubt}"
         ),
         goes_wrong=f"{far} is counted line by line, and the tempo stops for it; or it is read a third off and learned so.",
         try_=(
@@ -321,11 +334,16 @@ def _clef_words(worst: Candidate, members: Sequence[Candidate], context: Context
     start = context.bar(worst.first_bar).onset
     total = sum(int(c.numbers["clefs"]) for c in members)
     before = context.bar_names([max(worst.first_bar - 1, 0)])
-    many = f" The clef changes {number(total)} times hereabouts." if total > 1 else ""
+    many = f" The clef changes {times(total)} hereabouts." if total > 1 else ""
     return Wording(
         title=f"Change to the {clef}" if total == 1 else "Changes of clef",
         reason=f"In {bar} the {_staff(worst)} changes to the {clef}; the first {notes} after it {verb} {first}.{many}",
-        goes_wrong=f"The sign is overlooked and {first} read in the old clef, a sixth away, or the hand waits before it.",
+        goes_wrong=(
+            f"The sign is overlooked and {worst.facts['lowest']} is played as {worst.facts['misread']}, which it would be in the "
+            f"{worst.facts['old']}; or the hand waits before it."
+            if worst.facts["misread"]
+            else f"The sign is overlooked, or the hand waits before {first}."
+        ),
         try_=(
             f"Colour the clef in {bar} and write in nothing else; say '{clef}' aloud when the eye passes it.",
             f"Jump in at {first} from nowhere, hand in the lap, five times; then from {before} up to it.",
@@ -345,8 +363,8 @@ def _cross_words(worst: Candidate, members: Sequence[Candidate], context: Contex
     return Wording(
         title="A line across both staves",
         reason=(
-            f"In {bar} one line changes staff {number(int(n['crossings']))} "
-            f"{'time' if n['crossings'] == 1 else 'times'}, as from {worst.facts['from']} to {worst.facts['to']}; {who}."
+            f"In {bar} one line changes staff {times(int(n['crossings']))}, "
+            f"as from {worst.facts['from']} to {worst.facts['to']}; {who}."
         ),
         goes_wrong=f"The note on the other staff, {worst.facts['to']}, is given to the wrong hand or read in the wrong clef.",
         try_=(

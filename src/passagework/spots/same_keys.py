@@ -23,7 +23,7 @@ from passagework.spots.kinds import Kind
 from passagework.spots.severity import by_level, severity
 from passagework.spots.sounding import moments
 from passagework.spots.spot import Candidate, Evidence, Wording
-from passagework.spots.words_of import capital, listed, note_name, seconds, tempo_words
+from passagework.spots.words_of import capital, listed, note_name, seconds, tempo_words, times
 
 ORDINARY_GAP = (1.0, 0.35)
 """Seconds between the strokes of the two hands on one key that nobody of the level minds."""
@@ -80,6 +80,7 @@ def _exchange(context: Context, earlier: Note, note: Note) -> Candidate | None:
         return None
     demand = gap * TAKEN_SHARE if taken else gap
     left = context.seconds(earlier.end) - context.seconds(note.onset)
+    pedal = "yes" if taken and context.pedalled(note.onset, earlier.end) else ""
     grade = severity(
         demand, by_level(context.level, *ORDINARY_GAP), by_level(context.level, *HARD_GAP)
     )
@@ -93,7 +94,12 @@ def _exchange(context: Context, earlier: Note, note: Note) -> Candidate | None:
         severity=grade,
         family="taken" if taken else "quick",
         numbers={"gap": gap, "lost": max(left, 0.0)},
-        facts={"key": note_name(note.pitch), "first": earlier.hand, "second": note.hand},
+        facts={
+            "key": note_name(note.pitch),
+            "first": earlier.hand,
+            "second": note.hand,
+            "pedal": pedal,
+        },
     )
 
 
@@ -131,7 +137,12 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     key, first, second = facts["key"], facts["first"], facts["second"]
     taken = worst.family == "taken"
     others = len(worst_first) - 1
-    more = f" It comes {others} more times near here." if others > 1 else ""
+    more = f" It comes {times(others)} more near here." if others else ""
+    pedal = (
+        " The pedal marked here keeps the sound, but the finger must leave all the same."
+        if taken and worst.facts["pedal"]
+        else ""
+    )
     held = (
         f"still held, with {seconds(n['lost'])} of it left to sound" if taken else "only just left"
     )
@@ -139,7 +150,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         title=f"Both hands need {key}",
         reason=(
             f"In {bars} the {second} hand strikes {key} {seconds(n['gap'])} after the {first} hand did; the key is "
-            f"{held}.{more}"
+            f"{held}.{more}{pedal}"
         ),
         goes_wrong=(
             f"The {second} hand finds {key} down and its note does not sound, or the held note of the {first} hand breaks off "
@@ -196,7 +207,7 @@ def _describe_unison(worst: Candidate, context: Context) -> Wording:
         done_when=f"{capital(bar)} three times in a row at {tempo_words(context, start, 0.75)}, both lines complete to the ear.",
         evidence=(
             Evidence("keys written for both hands at once", int(n["count"])),
-            Evidence("keys written for both hands at once", round(n["rate"], 2), "notes/s"),
+            Evidence("rate of these keys", round(n["rate"], 2), "notes/s"),
         ),
     )
 

@@ -22,7 +22,15 @@ from passagework.spots.kinds import Kind
 from passagework.spots.loudness_signs import LEVELS, NAMES, Sign, Slope, signs, slopes
 from passagework.spots.severity import by_level, severity
 from passagework.spots.spot import Candidate, Evidence, Wording
-from passagework.spots.words_of import capital, counted, decimal, number, seconds, tempo_words
+from passagework.spots.words_of import (
+    capital,
+    counted,
+    decimal,
+    number,
+    seconds,
+    tempo_words,
+    times,
+)
 
 CRESCENDO = 2
 """Levels that a crescendo without a sign at its end is taken to rise (*p* to *mf*), to *ff* at most."""
@@ -205,11 +213,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     bar = context.bar_names([int(n["where"])])
     start = context.bar(worst.first_bar).onset
     bars = [c.first_bar for c in worst_first]
-    others = (
-        f" The same happens {number(len(bars) - 1)} more {'time' if len(bars) == 2 else 'times'} here."
-        if len(bars) > 1
-        else ""
-    )
+    others = f" The same happens {times(len(bars) - 1)} more here." if len(bars) > 1 else ""
     assumed = (
         f" The crescendo from {facts['grown']} is taken to reach {old}, which is not printed."
         if facts["grown"]
@@ -217,6 +221,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     )
     rest = f", {seconds(n['rest'])} of it silent" if n["rest"] >= 0.05 else ""
     softer = worst.family != "louder"
+    entry = "note is" if n["notes"] == 1 else f"{number(int(n['notes']))} notes are"
     title = {
         "softer": f"Suddenly soft: {old} to {new}",
         "louder": f"Suddenly loud: {old} to {new}",
@@ -230,7 +235,9 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             f"{assumed}{others}"
         ),
         goes_wrong=(
-            f"The {new} comes late, or its first {counted(int(n['notes']), 'note')} {'is' if n['notes'] == 1 else 'are'} still {old}; "
+            f"The weight of the {old} stays in the arm and the notes after it are not {new}; or, to spare them, the accent is never played."
+            if worst.family == "accent"
+            else f"The {new} comes late, or its first {entry} still {old}; "
             "or the loud end is softened in advance and the surprise is gone."
             if softer
             else f"A swell creeps in before {bar} and gives the {new} away, or the first chord is hit and the rest falls back."

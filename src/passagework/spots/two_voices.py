@@ -165,7 +165,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         ),
         evidence=(
             Evidence("attacks while a note is held", int(n["moving"])),
-            Evidence("attacks while a note is held", round(n["rate"], 2), "notes/s"),
+            Evidence("rate of these attacks", round(n["rate"], 2), "notes/s"),
             Evidence("fingers bound at once", bound, "", SOURCE),
             Evidence("different keys for the free fingers", int(n["keys"])),
             Evidence("longest held note", round(n["held_seconds"], 2), "s"),
