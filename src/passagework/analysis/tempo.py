@@ -1,19 +1,29 @@
-"""Tempo along the piece: as marked, as the words say, or assumed; and positions in seconds."""
+"""Tempo along the piece: as marked, as the words say, or assumed; and positions in seconds.
+
+What counts, in this order: a printed metronome mark, tempo words, the playback tempo of the file (used where it agrees
+with the words, since many files carry 120 for want of anything else), an assumption. *Rit.* and *accel.* are
+followed beat by beat, *a tempo* returns to the speed before them. Everything not printed as a number has a range.
+"""
 
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
-from fractions import Fraction
-from typing import Literal
+from dataclasses import dataclass, field
+from functools import cached_property
 
+from passagework.analysis.marks import read_marks
+from passagework.analysis.tempo_walk import Source, TempoWalk
+from passagework.analysis.tempo_words import ASSUMED_BEATS, ASSUMED_BEATS_PER_MINUTE
 from passagework.score.piece import Piece, Position
 
-Source = Literal["marked", "file", "words", "assumed"]
-"""``marked``: a printed metronome mark; ``file``: the file's playback tempo; ``words``: a tempo term."""
-
-ASSUMED_BEATS_PER_MINUTE = 84.0
-"""Andante to moderato: what is assumed of a piece that says nothing at all."""
+__all__ = [
+    "ASSUMED_BEATS",
+    "ASSUMED_BEATS_PER_MINUTE",
+    "Source",
+    "TempoMap",
+    "TempoSpan",
+    "tempo_map",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +35,15 @@ class TempoSpan:
     source: Source
     seconds: float
     """Time of `onset` from the start of the piece, repeats not unfolded."""
+    low: float | None = None
+    """Slowest and fastest that the page can mean, in quarters a minute; None where it is not known."""
+    high: float | None = None
+    id: str = ""
+    """The mark that the speed comes from; ``""`` for none."""
+    origin: Position | None = None
+    """Where that speed was first set, None where it is on its way (rit.) or assumed."""
+    changing: int = 0
+    """+1 in an accelerando, -1 in a ritardando or at a fermata, 0 at a steady speed."""
 
 
 @dataclass(frozen=True)
@@ -32,11 +51,16 @@ class TempoMap:
     """The tempo at every position, piecewise constant."""
 
     spans: tuple[TempoSpan, ...]
+    warnings: tuple[str, ...] = field(default=(), compare=False)
+    """What was not believed, one sentence each."""
+
+    @cached_property
+    def _onsets(self) -> list[Position]:
+        return [s.onset for s in self.spans]
 
     def span_at(self, position: Position) -> TempoSpan:
         """The span in force at `position`."""
-        at = bisect_right([s.onset for s in self.spans], position) - 1
-        return self.spans[max(at, 0)]
+        return self.spans[max(bisect_right(self._onsets, position) - 1, 0)]
 
     def seconds(self, position: Position) -> float:
         """Seconds from the start of the piece to `position`, repeats not unfolded."""
@@ -47,28 +71,26 @@ class TempoMap:
         """Tempo at `position`."""
         return self.span_at(position).quarters_per_minute
 
+    def steady_at(self, position: Position) -> TempoSpan:
+        """The last steady speed at or before `position`: what a rit. or a fermata there departs from."""
+        at = max(bisect_right(self._onsets, position) - 1, 0)
+        while at > 0 and self.spans[at].changing:
+            at -= 1
+        return self.spans[at]
+
 
 def tempo_map(piece: Piece) -> TempoMap:
-    """Tempo of `piece` from its metronome marks; assumed where there are none."""
-    marks = sorted(piece.metronomes, key=lambda m: (m.onset, m.printed))
-    rows: list[tuple[Fraction, float, Source]] = [
-        (m.onset, m.quarters_per_minute, "marked" if m.printed else "file") for m in marks
-    ]
-    if not rows or rows[0][0] > 0:
-        beat = float(piece.bars[0].time.beat) if piece.bars else 1.0
-        first: tuple[Fraction, float, Source] = (
-            (Fraction(0), rows[0][1], rows[0][2])
-            if rows
-            else (Fraction(0), ASSUMED_BEATS_PER_MINUTE * beat, "assumed")
-        )
-        rows.insert(0, first)
+    """Tempo of `piece` from its metronome marks, words and playback data; assumed where there is nothing."""
+    walk = TempoWalk(piece, read_marks(piece))
     spans: list[TempoSpan] = []
-    seconds = 0.0
-    for onset, tempo, source in rows:
+    for row in walk.rows():
+        seconds = 0.0
         if spans:
             last = spans[-1]
-            seconds = last.seconds + float(onset - last.onset) * 60.0 / last.quarters_per_minute
-            if onset == last.onset:
-                spans.pop()
-        spans.append(TempoSpan(onset, tempo, source, seconds))
-    return TempoMap(tuple(spans))
+            seconds = last.seconds + float(row.onset - last.onset) * 60.0 / last.quarters_per_minute
+        spans.append(
+            TempoSpan(
+                row.onset, row.speed, row.source, seconds, row.low, row.high, row.id, row.origin, row.changing,
+            )
+        )  # fmt: skip
+    return TempoMap(tuple(spans), tuple(walk.warnings))
