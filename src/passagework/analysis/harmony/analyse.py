@@ -123,8 +123,10 @@ def _chords(
     piece: Piece, evidence: Evidence, space: Space, found: list[Segment], spans: list[tuple[int, int]],
     times: list[Fraction], ends: list[Fraction], qualities: list[str], sure: list[float],
 ) -> tuple[Chord, ...]:  # fmt: skip
-    held = _notes_in(piece, times)
-    near = Neighbours(piece.notes)
+    starts = [evidence.grid.starts[s.first] for s in found]
+    held = _notes_in(evidence, starts)
+    graces = _graces_in(piece, times)
+    near = Neighbours(evidence)
     strong = {
         t
         for t, level in zip(evidence.grid.starts, evidence.grid.levels, strict=True)
@@ -139,10 +141,15 @@ def _chords(
     for i, segment in enumerate(found):
         shape = _sounding(segment, qualities[i])
         bass = segment.root + tones_of(shape)[0][segment.member]
+        after = tones[i + 1] if i + 1 < len(found) else frozenset()
         inside, outside, pedal = _sorted_notes(
-            held[i], tones[i], tones[i + 1] if i + 1 < len(found) else frozenset(),
-            times[i], near, strong, evidence.ticks, segment,
-        )  # fmt: skip
+            held[i], evidence, near, segment, starts[i], tones[i], after, strong
+        )
+        for note in graces.get(i, ()):
+            if note.midi % 12 in tones[i]:
+                inside.append(note.id)
+            else:
+                outside.append(NonChordNote(note.id, "ornament"))
         text = _numeral_of(
             found, i, space, qualities[i] if qualities[i] in QUALITIES else segment.quality
         )
@@ -157,8 +164,8 @@ def _chords(
                 text or "",
                 segment.member,
                 sure[i],
-                inside,
-                outside,
+                tuple(inside),
+                tuple(outside),
                 key_number[i],
                 pedal,
             )
@@ -170,44 +177,53 @@ def _sounding(segment: Segment, quality: str) -> str:
     return segment.quality if segment.quality in CADENTIAL_TONES else quality
 
 
-def _notes_in(piece: Piece, times: list[Fraction]) -> list[list[Note]]:
-    """Notes that begin or are held in each chord."""
-    rows: list[list[Note]] = [[] for _ in times]
-    for note in piece.notes:
-        if note.cue:
-            continue
-        at = max(bisect_right(times, note.onset) - 1, 0)
-        rows[at].append(note)
-        at += 1
-        while at < len(times) and times[at] < note.end:
-            rows[at].append(note)
+def _notes_in(evidence: Evidence, starts: list[int]) -> list[list[int]]:
+    """Indices of the notes that begin or are held in each chord; `starts` are ticks."""
+    rows: list[list[int]] = [[] for _ in starts]
+    at = 0
+    for index, (start, end) in enumerate(
+        zip(evidence.starts.tolist(), evidence.ends.tolist(), strict=True)
+    ):
+        while at + 1 < len(starts) and starts[at + 1] <= start:
             at += 1
+        chord = at
+        rows[chord].append(index)
+        while chord + 1 < len(starts) and starts[chord + 1] < end:
+            chord += 1
+            rows[chord].append(index)
     return rows
 
 
+def _graces_in(piece: Piece, times: list[Fraction]) -> dict[int, list[Note]]:
+    """Grace notes by the chord in which they stand."""
+    found: dict[int, list[Note]] = {}
+    for note in piece.notes:
+        if note.duration == 0 and not note.cue:
+            found.setdefault(max(bisect_right(times, note.onset) - 1, 0), []).append(note)
+    return found
+
+
 def _sorted_notes(
-    notes: list[Note], tones: frozenset[int], next_tones: frozenset[int], onset: Fraction,
-    near: Neighbours, strong: set[int], ticks: int, segment: Segment,
-) -> tuple[tuple[str, ...], tuple[NonChordNote, ...], bool]:  # fmt: skip
+    indices: list[int], evidence: Evidence, near: Neighbours, segment: Segment, start: int,
+    tones: frozenset[int], next_tones: frozenset[int], strong: set[int],
+) -> tuple[list[str], list[NonChordNote], bool]:  # fmt: skip
     """Chord notes, others with what they are, and whether the chord stands on a pedal point."""
     inside: list[str] = []
     outside: list[NonChordNote] = []
-    lowest = min((n.midi for n in notes if not n.grace), default=0)
+    lowest = min((near.place[i][0] for i in indices), default=0)
     cadential = segment.quality in CADENTIAL_TONES
     root = segment.root * 7 % 12
     pedal = False
-    for note in notes:
-        pitch_class = note.midi % 12
-        if pitch_class in tones:
-            if cadential and pitch_class != root:
-                outside.append(NonChordNote(note.id, "suspension"))
+    for index in indices:
+        midi, begin = near.place[index][0], int(evidence.starts[index])
+        note_id = evidence.notes[index].id
+        if midi % 12 in tones:
+            if cadential and midi % 12 != root:
+                outside.append(NonChordNote(note_id, "suspension"))
             else:
-                inside.append(note.id)
+                inside.append(note_id)
             continue
-        at = note.onset * ticks
-        kind = kind_of(
-            note, near, note.onset < onset, int(at) in strong, next_tones, note.midi == lowest
-        )
+        kind = kind_of(index, near, begin < start, begin in strong, next_tones, midi == lowest)
         pedal = pedal or kind == "pedal"
-        outside.append(NonChordNote(note.id, kind))
-    return tuple(inside), tuple(outside), pedal
+        outside.append(NonChordNote(note_id, kind))
+    return inside, outside, pedal

@@ -9,6 +9,7 @@ needs to be remembered, so the cost is linear in the number of atoms.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import exp, log1p
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ from passagework.analysis.harmony.scales import Key, change_costs, signature_cos
 from passagework.analysis.harmony.vocabulary import GROUPS, functions, progressions
 
 Array = NDArray[Any]
-SOURCES = 4
+SOURCES = 3
 """Keys that a change of key may come from at any one place: the likeliest so far."""
 _NEVER = -(1 << 28)
 
@@ -81,105 +82,134 @@ def decode(evidence: Evidence, keys: tuple[Key, ...]) -> tuple[Path, Space, Arra
     return _viterbi(evidence, space, scores, scale), space, scores
 
 
-def _signature_rows(evidence: Evidence, keys: tuple[Key, ...], per_step: float) -> dict[int, Array]:
-    return {f: signature_costs(keys, f, per_step) for f in set(evidence.grid.fifths)}
+@dataclass(frozen=True)
+class _Costs:
+    """Costs of every kind of step, thousandths of a nat."""
+
+    change: list[int]
+    stay: list[int]
+    """By metric level."""
+    key: dict[tuple[int, int], Array]
+    """(from, to), by signature and metric level, for the levels at which a key may change."""
+    direct: int
+
+
+def _costs(keys: tuple[Key, ...], signatures: set[int]) -> _Costs:
+    shift = change_costs(keys)
+    weak = round(1000 * weights.KEY_CHANGE_WEAK)
+    table = {}
+    for fifths in signatures:
+        under = signature_costs(keys, fifths, weights.SIGNATURE_DISTANCE)
+        for level in range(BEAT, DOWNBEAT + 1):
+            cost = shift + under[None, :] + (0 if level == DOWNBEAT else weak)
+            np.fill_diagonal(cost, _NEVER)
+            table[fifths, level] = cost.astype(np.int32)
+    return _Costs(
+        [round(1000 * c) for c in weights.CHANGE],
+        [round(1000 * log1p(-exp(c))) for c in weights.CHANGE],
+        table,
+        round(1000 * weights.KEY_DIRECT),
+    )
+
+
+def _sources(value: Array) -> tuple[Array, Array]:
+    """Likeliest keys so far, and every key's best value."""
+    tops = value.max(axis=1)
+    return np.argsort(-tops, kind="stable")[:SOURCES], tops
+
+
+def _offers(value: Array, sources: Array, cost: Array, space: Space, room: Array) -> Array:
+    """(sources, keys, functions): what each chord is worth when heard as a pivot from another key."""
+    room.fill(_NEVER)
+    room[np.arange(len(sources))[:, None], space.chord_at[sources]] = value[sources]
+    return room[:, space.chord_at] + cost[sources][:, :, None]
 
 
 def _viterbi(evidence: Evidence, space: Space, scores: Array, scale: Array) -> Path:
     grid, keys = evidence.grid, space.keys
-    change = [round(1000 * c) for c in weights.CHANGE]
-    stay = [round(1000 * float(np.log1p(-np.exp(c)))) for c in weights.CHANGE]
-    shift = change_costs(keys)
-    under = _signature_rows(evidence, keys, weights.SIGNATURE_DISTANCE)
-    direct = round(1000 * weights.KEY_DIRECT)
-    weak = round(1000 * weights.KEY_CHANGE_WEAK)
-    atoms, groups = len(grid.starts), len(space.edges)
-    count = len(keys)
-    rows = np.arange(count)
+    costs = _costs(keys, set(grid.fifths))
     first = signature_costs(keys, grid.fifths[0], weights.FIRST_SIGNATURE)
-    value = space.prior + first[:, None] + scores[0][space.chord_at] + scale[0][:, None]
-    stays = np.zeros((atoms, *space.prior.shape), dtype=bool)
-    from_group = np.zeros((atoms, count, groups), dtype=np.int16)
-    best_in = np.zeros((atoms, count, groups), dtype=np.int16)
-    pivot = np.full((atoms, *space.prior.shape), -1, dtype=np.int16)
-    jump: list[tuple[Array, Array, Array] | None] = [None] * atoms
-    ends = np.append(space.edges[1:], len(space.groups))
-    widest = int((ends - space.edges).max())
-    pad = np.minimum(space.edges[:, None] + np.arange(widest), ends[:, None] - 1)
-    room = np.full(len(space.chords), _NEVER, dtype=np.int64)
+    emit = (scores[:, space.chord_at] + scale[:, :, None]).astype(np.int32)
+    value = (space.prior + first[:, None] + emit[0]).astype(np.int32)
+    atoms = len(grid.starts)
+    values = np.empty((atoms, *value.shape), dtype=np.int32)
+    stays = np.zeros((atoms, *value.shape), dtype=bool)
+    room = np.empty((min(SOURCES, len(keys)), len(space.chords)), dtype=np.int32)
+    odds = np.ascontiguousarray(space.odds.T).astype(np.int32)[None]
+    prior = space.prior.astype(np.int32)
     for t in range(1, atoms):
+        values[t - 1] = value
         level = grid.levels[t]
         seen = value
-        reached = None
-        if level >= BEAT and count > 1:
-            cost = shift + under[grid.fifths[t]][None, :] + (0 if level == DOWNBEAT else weak)
-            tops = value.max(axis=1)
-            sources = np.argsort(-tops, kind="stable")[:SOURCES]
-            for s in sources.tolist():
-                room[:] = _NEVER
-                room[space.chord_at[s]] = value[s]
-                offer = room[space.chord_at] + cost[s][:, None]
-                offer[s] = _NEVER
-                better = offer > seen
-                if better.any():
-                    seen = np.where(better, offer, seen)
-                    pivot[t][better] = s
-            away = tops[sources][:, None] + cost[sources] + direct
-            away[np.arange(len(sources)), sources] = _NEVER
-            which = away.argmax(axis=0)
-            reached = (away[which, rows], sources[which], value.argmax(axis=1)[sources[which]])
-        packed = seen[:, pad]
-        inner = packed.argmax(axis=2)
-        grouped = np.take_along_axis(packed, inner[:, :, None], axis=2)[:, :, 0]
-        best_in[t] = inner + space.edges[None, :]
-        steps = grouped[:, :, None] + space.odds[None, :, :]
-        chosen = steps.argmax(axis=1)
-        arrive = np.take_along_axis(steps, chosen[:, None, :], axis=1)[:, 0, :]
-        if reached is not None:
-            far = reached[0][:, None] > arrive
-            if far.any():
-                arrive = np.where(far, reached[0][:, None], arrive)
-                chosen = np.where(far, -1, chosen)
-                jump[t] = reached
-        from_group[t] = chosen
-        moved = arrive[:, space.groups] + space.prior + change[level]
-        held = value + stay[level]
-        stays[t] = held >= moved
-        value = np.where(stays[t], held, moved) + scores[t][space.chord_at] + scale[t][:, None]
-    value = value + _closing()
-    return _trace(space, value, stays, from_group, best_in, pivot, jump)
+        if level >= BEAT and len(keys) > 1:
+            cost = costs.key[grid.fifths[t], level]
+            sources, tops = _sources(value)
+            seen = np.maximum(value, _offers(value, sources, cost, space, room).max(axis=0))
+            reached = (tops[sources][:, None] + cost[sources]).max(axis=0) + costs.direct
+        grouped = np.maximum.reduceat(seen, space.edges, axis=1)
+        arrive = (grouped[:, None, :] + odds).max(axis=2)
+        if level >= BEAT and len(keys) > 1:
+            arrive = np.maximum(arrive, reached[:, None])
+        moved = arrive[:, space.groups] + prior
+        moved += costs.change[level]
+        held = value + costs.stay[level]
+        np.greater_equal(held, moved, out=stays[t])
+        value = np.maximum(held, moved)
+        value += emit[t]
+        value -= value.max()
+    values[-1] = value + _closing()
+    return _trace(evidence, space, costs, values, stays)
 
 
 def _closing() -> Array:
     """(functions,): a piece ends on its tonic, or else on something that was not its key."""
     tonic = np.array([f.group == GROUPS.index("I") for f in functions()])
-    return np.where(tonic, 0, round(1000 * weights.END_ELSEWHERE))
+    return np.where(tonic, 0, round(1000 * weights.END_ELSEWHERE)).astype(np.int32)
 
 
-def _trace(
-    space: Space, value: Array, stays: Array, from_group: Array, best_in: Array, pivot: Array,
-    jump: list[tuple[Array, Array, Array] | None],
-) -> Path:  # fmt: skip
-    """Walk back from the best last state."""
-    atoms = len(stays)
-    key, function = (int(i) for i in divmod(int(value.argmax()), value.shape[1]))
+def _trace(evidence: Evidence, space: Space, costs: _Costs, values: Array, stays: Array) -> Path:
+    """Walk back from the best last state; how each chord was come to is worked out again."""
+    grid = evidence.grid
+    atoms = len(values)
+    key, function = (int(i) for i in divmod(int(values[-1].argmax()), values.shape[2]))
     keys, chosen, begins = [key] * atoms, [function] * atoms, [True] * atoms
+    room = np.empty((min(SOURCES, len(space.keys)), len(space.chords)), dtype=np.int32)
     for t in range(atoms - 1, 0, -1):
         keys[t], chosen[t] = key, function
         if stays[t, key, function]:
             begins[t] = False
             continue
-        group = int(from_group[t, key, space.groups[function]])
-        if group < 0:
-            leap = jump[t]
-            assert leap is not None
-            key, function = int(leap[1][key]), int(leap[2][key])
-            continue
-        before = int(best_in[t, key, group])
-        source = int(pivot[t, key, before])
-        if source >= 0:
-            same = space.chord_at[source] == space.chord_at[key, before]
-            key, before = source, int(np.flatnonzero(same)[0])
-        function = before
+        cost = costs.key.get((grid.fifths[t], grid.levels[t])) if len(space.keys) > 1 else None
+        key, function = _before(values[t - 1], space, costs, cost, key, function, room)
     keys[0], chosen[0] = key, function
     return Path(space.keys, keys, chosen, begins)
+
+
+def _before(
+    value: Array,
+    space: Space,
+    costs: _Costs,
+    cost: Array | None,
+    key: int,
+    function: int,
+    room: Array,
+) -> tuple[int, int]:
+    """The state from which a new chord in `key` was come to."""
+    toward = space.odds[:, space.groups[function]]
+    mine = value[key] + toward[space.groups]
+    best, found = int(mine.max()), (key, int(mine.argmax()))
+    if cost is None:
+        return found
+    sources, tops = _sources(value)
+    offers = _offers(value, sources, cost, space, room)[:, key] + toward[space.groups]
+    if int(offers.max()) > best:
+        best = int(offers.max())
+        at, place = divmod(int(offers.argmax()), offers.shape[1])
+        source = int(sources[at])
+        same = space.chord_at[source] == space.chord_at[key, place]
+        found = (source, int(np.flatnonzero(same)[0]))
+    away = tops[sources] + cost[sources, key] + costs.direct
+    if int(away.max()) > best:
+        source = int(sources[int(away.argmax())])
+        found = (source, int(value[source].argmax()))
+    return found

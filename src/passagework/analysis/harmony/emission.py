@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from math import log
 from typing import Any
 
@@ -48,41 +47,41 @@ def bass_odds(quality: str) -> tuple[float, ...]:
     return row[: len(tones)]
 
 
-@lru_cache(maxsize=64)
-def _columns(quality: str) -> tuple[dict[int, int], dict[int, int], dict[int, int]]:
-    """For a quality: log share, and log bass odds, by fifths from the root; enharmonic tones mod 12."""
+def _profile(quality: str, reach: int) -> Array:
+    """(3, 2 * reach + 1): for every step of fifths from -reach to reach off the root, the log share of
+    that note, whether it lies outside the chord, and its log odds in the bass.
+    """
     tones, shares = tones_of(quality)
     inside = {t: round(1000 * log(s / 100)) for t, s in zip(tones, shares, strict=True)}
     bass = {t: round(1000 * b) for t, b in zip(tones, bass_odds(quality), strict=True)}
     wrapped = {t % 12: t for t in tones}
-    return inside, bass, wrapped
+    respelled, other = round(1000 * weights.RESPELLED), round(1000 * weights.BASS_OTHER)
+    rows = np.zeros((3, 2 * reach + 1))
+    for at, step in enumerate(range(-reach, reach + 1)):
+        tone = step if step in inside else wrapped.get(step % 12)
+        if tone is None:
+            rows[:, at] = 0, 1, other
+        else:
+            lost = 0 if tone == step else respelled
+            rows[:, at] = inside[tone] + lost, 0, bass[tone] + lost
+    return rows
 
 
 def chord_scores(evidence: Evidence, chords: list[ChordName]) -> Array:
     """(atoms, chords): log likelihood of the atom's notes, thousandths of a nat, whole numbers."""
     low, width = evidence.low, evidence.sound.shape[1]
-    share = np.zeros((width, len(chords)))
-    outside = np.ones((width, len(chords)))
-    bass = np.full((width, len(chords)), round(1000 * weights.BASS_OTHER), dtype=np.float64)
-    respelled = round(1000 * weights.RESPELLED)
-    for at, (root, quality) in enumerate(chords):
-        inside, low_odds, wrapped = _columns(quality)
-        for column in range(width):
-            step = low + column - root
-            if step in inside:
-                share[column, at], outside[column, at] = inside[step], 0
-                bass[column, at] = low_odds[step]
-            elif step % 12 in wrapped:
-                tone = wrapped[step % 12]
-                share[column, at], outside[column, at] = inside[tone] + respelled, 0
-                bass[column, at] = low_odds[tone] + respelled
-    sound = evidence.sound.astype(np.float64)
-    total = sound @ share + evidence.strange.astype(np.float64) @ outside
-    voices = (
-        total
-        + round(weights.BASS_WEIGHT * 100) * (evidence.bass_news.astype(np.float64) @ bass) // 100
+    roots = [root for root, _ in chords]
+    reach = max(low + width - min(roots), max(roots) - low) + 1
+    profiles = {quality: _profile(quality, reach) for quality in {q for _, q in chords}}
+    table = np.stack(
+        [profiles[q][:, reach + low - r : reach + low - r + width] for r, q in chords], axis=2
     )
-    return (voices * round(weights.EVIDENCE * 100) // (100 * UNIT)).astype(np.int64)
+    total = evidence.sound.astype(np.float64) @ table[0]
+    total += evidence.strange.astype(np.float64) @ table[1]
+    bass = evidence.bass_news.astype(np.float64) @ table[2]
+    voices = total + round(weights.BASS_WEIGHT * 100) * bass // 100
+    scaled: Array = (voices * round(weights.EVIDENCE * 100) // (100 * UNIT)).astype(np.int64)
+    return scaled
 
 
 def scale_scores(evidence: Evidence, keys: tuple[Key, ...]) -> Array:

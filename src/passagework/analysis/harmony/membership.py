@@ -2,68 +2,62 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from itertools import pairwise
 
+from passagework.analysis.harmony.evidence import Evidence
 from passagework.analysis.harmony.result import NonChordKind
-from passagework.score.piece import Note
 
 STEP = 2
 """Semitones of the largest step."""
+Place = tuple[int, int]
+"""MIDI number and staff step."""
 
 
 class Neighbours:
     """For every note, what its voice plays just before and after it."""
 
-    def __init__(self, notes: Sequence[Note]) -> None:
-        """`notes` in order; grace notes are left aside."""
-        self.before: dict[str, Note] = {}
-        self.after: dict[str, Note] = {}
-        voices: dict[tuple[int, str], list[list[Note]]] = {}
-        for note in notes:
-            if note.grace or note.cue:
-                continue
-            groups = voices.setdefault((note.staff, note.voice), [])
-            if groups and groups[-1][0].onset == note.onset:
-                groups[-1].append(note)
-            else:
-                groups.append([note])
-        for groups in voices.values():
+    def __init__(self, evidence: Evidence) -> None:
+        """Reads the voices of `evidence`; the nearest note counts where several are struck together."""
+        self.place: list[Place] = [(n.midi, n.pitch.diatonic) for n in evidence.notes]
+        self.before: list[Place | None] = [None] * len(self.place)
+        self.after: list[Place | None] = [None] * len(self.place)
+        for groups in evidence.voices:
             for one, two in pairwise(groups):
-                for note in one:
-                    self.after[note.id] = _nearest(note, two)
-                for note in two:
-                    self.before[note.id] = _nearest(note, one)
+                earlier, later = [self.place[i] for i in one], [self.place[i] for i in two]
+                for i in one:
+                    self.after[i] = _nearest(self.place[i], later)
+                for i in two:
+                    self.before[i] = _nearest(self.place[i], earlier)
 
 
-def _nearest(note: Note, others: list[Note]) -> Note:
-    return min(others, key=lambda o: (abs(o.midi - note.midi), o.midi))
+def _nearest(place: Place, others: list[Place]) -> Place:
+    if len(others) == 1:
+        return others[0]
+    return min(others, key=lambda o: (abs(o[0] - place[0]), o))
 
 
-def _step(one: Note, two: Note) -> int:
+def _step(one: Place, two: Place) -> int:
     """+1 or -1 for a step up or down from `one` to `two`, 0 for anything else."""
-    moved = two.midi - one.midi
-    if abs(two.pitch.diatonic - one.pitch.diatonic) > 1 or not 0 < abs(moved) <= STEP:
+    moved = two[0] - one[0]
+    if abs(two[1] - one[1]) > 1 or not 0 < abs(moved) <= STEP:
         return 0
     return 1 if moved > 0 else -1
 
 
 def kind_of(
-    note: Note,
+    index: int,
     near: Neighbours,
     held_in: bool,
     strong: bool,
     next_tones: frozenset[int],
     is_pedal: bool,
 ) -> NonChordKind:
-    """What a note outside the chord is.
+    """What a note outside the chord is; `index` is its place among the notes of the evidence.
 
     `held_in`: it began before the chord; `strong`: it is struck on a beat; `next_tones`: pitch
     classes of the next chord; `is_pedal`: it is the bass under a chord it does not belong to.
     """
-    if note.grace:
-        return "ornament"
-    before, after = near.before.get(note.id), near.after.get(note.id)
+    note, before, after = near.place[index], near.before[index], near.after[index]
     away = _step(note, after) if after else 0
     if held_in:
         return "suspension" if away else ("pedal" if is_pedal else "")
@@ -71,14 +65,12 @@ def kind_of(
         return "pedal"
     if before is not None and after is not None:
         towards = _step(before, note)
-        if before.midi == note.midi and away and strong:
+        if before[0] == note[0] and away and strong:
             return "suspension"
         if towards and away:
             return "passing" if towards == away else "neighbour"
-        if after.midi == note.midi and note.midi % 12 in next_tones:
+        if after[0] == note[0] and note[0] % 12 in next_tones:
             return "anticipation"
-        if towards and not away and (after.midi - note.midi) * towards < 0:
+        if towards and (after[0] - note[0]) * towards < 0:
             return "escape"
-    if away:
-        return "appoggiatura"
-    return ""
+    return "appoggiatura" if away else ""

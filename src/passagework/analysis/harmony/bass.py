@@ -1,0 +1,77 @@
+"""The bass as the ear follows it: through broken chords, after-beats and pedal points."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from passagework.analysis.harmony.grid import BEAT, Grid
+
+Array = NDArray[Any]
+PEDAL_BEATS, PEDAL_SHARE = 1, 40
+"""The same for a bass that lies still: what the harmony above does later is no longer about that note."""
+BASS_LEAP = 7
+"""Semitones up within a bar beyond which the lowest note is taken for an accompaniment left alone
+(a bass walks and leaps by fifths; wider leaps up within a bar are after-beats)."""
+BASS_REACH = 2
+"""Semitones above the lowest note of the beat up to which a note still counts as bass: a step."""
+IMPLIED_SHARE = 30
+"""Percentage at which a bass counts that is no longer held but still in the ear."""
+
+
+def _floors(lowest: list[int], sets: list[set[int]], grid: Grid) -> list[int]:
+    """The bass that the ear holds on to at each atom: the lowest note of the beat so far, carried
+    over the bar where what follows is only the rest of the chord, left alone or leapt up to.
+    """
+    floor = list(lowest)
+    for i in range(1, len(floor)):
+        if grid.bars[i] != grid.bars[i - 1] or floor[i] <= floor[i - 1]:
+            continue
+        two = sorted(sets[i])[:2]
+        alone = all(m in sets[i - 1] for m in two)
+        if grid.levels[i] < BEAT or floor[i] > floor[i - 1] + BASS_LEAP or alone:
+            floor[i] = floor[i - 1]
+    return floor
+
+
+def bass_of(
+    shape: tuple[int, int], atom: Array, column: Array, midi: Array, share: Array,
+    length: Array, grid: Grid,
+) -> tuple[Array, Array]:  # fmt: skip
+    """Weight of the lowest note of every atom, less where its beat has gone lower; and how much of
+    it is news.
+
+    A lowest note that fills at least half of its atom, or opens it as broken chords do, stands for
+    the whole atom.
+    """
+    sets: list[set[int]] = [set() for _ in range(shape[0])]
+    for a, m in zip(atom.tolist(), midi.tolist(), strict=True):
+        sets[a].add(m)
+    lowest = [min(s) for s in sets]
+    floors = _floors(lowest, sets, grid)
+    low, floor = np.array(lowest), np.array(floors)
+    bass = np.zeros(shape, dtype=np.int64)
+    mine = (midi == low[atom]) & (
+        (midi <= floor[atom] + BASS_REACH) | ((midi - floor[atom]) % 12 == 0)
+    )
+    full = np.where(2 * share[mine] >= length[atom[mine]], length[atom[mine]], share[mine])
+    near = np.where((midi[mine] - floor[atom[mine]]) % 12 == 0, full, full // 2)
+    np.maximum.at(bass, (atom[mine], column[mine]), near)
+    column_of = dict(zip(midi.tolist(), column.tolist(), strict=True))
+    left = np.flatnonzero(bass.sum(axis=1) == 0)
+    held = np.array([column_of[floors[i]] for i in left.tolist()], dtype=np.int64)
+    bass[left, held] = length[left] * IMPLIED_SHARE // 100
+    return bass, np.where(_lying(floors, grid)[:, None], bass * PEDAL_SHARE // 100, bass)
+
+
+def _lying(floors: list[int], grid: Grid) -> Array:
+    """Atoms whose bass, held or struck again, has been the same for more than PEDAL_BEATS."""
+    out = np.zeros(len(floors), dtype=bool)
+    since = 0
+    for i in range(1, len(floors)):
+        if (floors[i] - floors[i - 1]) % 12:
+            since = i
+        out[i] = grid.starts[i] - grid.starts[since] >= PEDAL_BEATS * grid.beats[i]
+    return out
