@@ -13,14 +13,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from functools import partial
 from itertools import pairwise
 from math import log2
 
+from passagework.hands.keyboard import distance_mm
 from passagework.score.piece import Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
 from passagework.spots.runs import Run, by_bar, even_runs, joined
-from passagework.spots.severity import by_level, severity
+from passagework.spots.severity import by_level, severity_of_rate
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -60,15 +62,19 @@ ORDINARY, HARD = (0.8, 3.2), (1.6, 5.5)
 def find(context: Context) -> Iterable[Candidate]:
     """Yield a candidate for each bar of each succession."""
     sides: tuple[Side, Side] = ("left", "right")
+    reach = context.hand.largest_mm
     for side in sides:
         attacks = context.attacks[side]
-        for run in even_runs(context, attacks, _is_pair, _moves, SHORTEST):
+        for run in even_runs(context, attacks, partial(_is_pair, reach), _moves, SHORTEST):
             for row in _bars(run):
                 yield _candidate(context, run, row)
 
 
-def _is_pair(attack: Attack) -> bool:
-    return len({n.midi for n in attack.notes}) == 2 and _steps(attack) not in (0, 7)
+def _is_pair(reach: float, attack: Attack) -> bool:
+    """Two keys that one hand can strike together and that are not an octave."""
+    if len({n.midi for n in attack.notes}) != 2 or _steps(attack) in (0, 7):
+        return False
+    return distance_mm(attack.low.midi, attack.high.midi) <= reach
 
 
 def _moves(one: Attack, other: Attack) -> bool:
@@ -109,7 +115,7 @@ def _candidate(context: Context, run: Run, row: tuple[Attack, ...]) -> Candidate
         last.bar,
         run.side,
         tuple(i for a in row for i in a.ids),
-        severity(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family=sort,
         numbers={"rate": run.rate, "pairs": len(row), "run": len(run)},
         facts={
@@ -134,7 +140,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     pairs, touch = int(worst.numbers["pairs"]), worst.facts["touch"]
     melody = "upper"
     reason = (
-        f"The {hand} plays {counted(pairs, 'pair')} of {worst.family if worst.family != 'double notes' else 'notes'} "
+        f"The {hand} plays {counted(pairs, 'pair')} of {worst.family if worst.family in INTERVALS.values() else 'notes'} "
         f"{worst.facts['way']} in {bars}, {decimal(worst.numbers['rate'])} pairs a second {tempo_basis(context, at)}"
     )
     reason += {"legato": ", under a slur.", "staccato": ", with dots.", "": "."}[touch]

@@ -4,9 +4,9 @@ Conventions
 -----------
 * The *distance* of a leap is how far the hand itself must move, not from note to note: what both
   attacks span together, less what the hand covers in place. The hand covers what it strikes, and at
-  least its relaxed opening (between single notes its comfortable reach); so a bass note and the chord above it are nearer than their outer notes.
+  least what it covers open in place; so a bass note and the chord above it are nearer than their outer notes.
 * The *time* is from the written release to the next attack, and from attack to attack where the notes
-  join (or lie under one pedal); a detached note keeps the hand for at most half of that time.
+  join (or lie under one pedal); a detached note leaves the hand at least three quarters of that time.
 * Difficulty is Fitts' index (1954): ID = log2(2 D / W) bits, with D the distance and W the width of
   the target key, and ID divided by the time is the rate in bits per second that is asked of the arm.
   Fitts measured 10 to 12 bits per second as the most that adults sustain when tapping.
@@ -23,7 +23,8 @@ from passagework.hands.keyboard import WHITE_WIDTH_MM, is_black, key_mm
 from passagework.score.piece import Position, Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
-from passagework.spots.severity import by_level, severity
+from passagework.spots.severity import by_level, severity_of_rate
+from passagework.spots.shifts import FAMILY, describe_shifts, find_shifts
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -47,15 +48,19 @@ SOURCE = "ID = log2(2 D / W), Fitts, 1954"
 BLACK_WIDTH_MM = 13.7
 """Width of a black key at its foot (keyboard makers' measure); its top is 9 to 10 mm wide."""
 
-RELAXED_SHARE = 0.75
-"""Opening of a hand that is on its way, as a share of its comfortable reach: about a sixth for a hand
-that reaches a ninth. It does not arrive fully stretched."""
+OPEN_SHARE = (0.55, 1.0)
+"""What the hand covers in place as a share of its comfortable reach, in first-year and concert pieces:
+a beginner's hand lies over five keys (about 94 mm), an advanced one turns over a hand held open."""
 
-SHORTEST_LEAP_MM = 3 * WHITE_WIDTH_MM
-"""Below three white keys the hand only opens or shifts: no leap."""
+SHORTEST_LEAP_MM = (2 * WHITE_WIDTH_MM, 3 * WHITE_WIDTH_MM)
+"""Below two (first-year pieces) or three white keys (concert pieces) the hand only opens or shifts."""
 
-DETACHED_SHARE = 0.5
-"""A detached note keeps the hand no longer than this share of the time to the next attack."""
+FREE_SHARE = 0.75
+"""A detached note leaves the hand at least this share of the time to the next attack: it must be held
+a little, whatever its dot says."""
+
+MORE_KEYS, MOST_KEYS = 0.05, 3
+"""Share of the rate added for each further key to be struck on arrival."""
 
 LONGEST_S = 4.0
 """With more time than this the eyes can find the key and nothing is asked of the arm."""
@@ -67,7 +72,7 @@ OPPOSITE, TOGETHER = 1.25, 1.1
 """Factors when both hands leap at once, apart or in the same direction. Our judgement: the eyes can
 follow one hand, and less so the farther the two goals lie apart."""
 
-RETURN_SHARE = 0.95
+RETURN_SHARE = 0.85
 """A leap back to what the hand has just left is half remembered."""
 
 ORDINARY, HARD = (2.0, 6.0), (6.0, 16.0)
@@ -99,7 +104,8 @@ class Travel:
 
 
 def find(context: Context) -> Iterable[Candidate]:
-    """Yield a candidate for each leap of either hand."""
+    """Yield a candidate for each leap of either hand, and for each new position in easy pieces."""
+    yield from find_shifts(context)
     travels = {side: _travels(context, side) for side in ("left", "right")}
     goals = {side: {t.goal.onset: t for t in rows} for side, rows in travels.items()}
     for side, rows in travels.items():
@@ -110,12 +116,12 @@ def find(context: Context) -> Iterable[Candidate]:
 
 def _travels(context: Context, side: Side) -> list[Travel]:
     """Leaps of one hand, in order."""
-    relaxed = RELAXED_SHARE * context.hand.comfortable_mm
+    covered, shortest = covered_mm(context), by_level(context.level, *SHORTEST_LEAP_MM)
     attacks = context.attacks[side]
     found: list[Travel] = []
     for start, goal in pairwise(attacks):
-        distance = travel_mm(start, goal, relaxed, context.hand.comfortable_mm)
-        if abs(distance) < SHORTEST_LEAP_MM:
+        distance = travel_mm(start, goal, covered)
+        if abs(distance) < shortest:
             continue
         time = _time(context, start, goal.onset)
         if 0 < time <= LONGEST_S:
@@ -123,16 +129,16 @@ def _travels(context: Context, side: Side) -> list[Travel]:
     return found
 
 
-def travel_mm(start: Attack, goal: Attack, relaxed_mm: float, open_mm: float) -> float:
-    """How far the hand must move from `start` to `goal`, in mm, positive to the right, 0 in place.
+def covered_mm(context: Context) -> float:
+    """What the hand covers without moving, in millimetres (`OPEN_SHARE`)."""
+    return by_level(context.level, *OPEN_SHARE) * context.hand.comfortable_mm
 
-    Between single notes the hand covers `open_mm` (it can turn over an open hand, as in broken
-    chords), to or from a chord `relaxed_mm` or the width of the chord.
-    """
+
+def travel_mm(start: Attack, goal: Attack, covered_mm: float) -> float:
+    """How far the hand must move from `start` to `goal`, in mm, positive to the right, 0 in place."""
     one = (key_mm(start.low.midi), key_mm(start.high.midi))
     two = (key_mm(goal.low.midi), key_mm(goal.high.midi))
-    single = one[0] == one[1] and two[0] == two[1]
-    covered = max(open_mm if single else relaxed_mm, one[1] - one[0], two[1] - two[0])
+    covered = max(covered_mm, one[1] - one[0], two[1] - two[0])
     together = max(one[1], two[1]) - min(one[0], two[0])
     direction = 1.0 if sum(two) >= sum(one) else -1.0
     return direction * max(together - covered, 0.0)
@@ -147,7 +153,7 @@ def _time(context: Context, start: Attack, goal: Position) -> float:
     if context.pedalled(start.onset, goal):
         return whole
     gap = context.seconds(goal) - context.seconds(release) if release < goal else 0.0
-    return max(gap, DETACHED_SHARE * whole)
+    return max(gap, FREE_SHARE * whole)
 
 
 def _candidate(
@@ -155,6 +161,7 @@ def _candidate(
 ) -> Candidate:
     sign = context.dynamic_at(travel.goal.onset)
     demand = travel.bits / travel.time * SOFT.get(sign, 1.0)
+    demand *= 1.0 + MORE_KEYS * min(len(travel.goal.notes) - 1, MOST_KEYS)
     both = ""
     if other is not None:
         both = "apart" if other.distance * travel.distance < 0 else "together"
@@ -173,7 +180,7 @@ def _candidate(
         max(start.bar, goal.bar),
         start.side,
         (*start.ids, *goal.ids),
-        severity(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         numbers={
             "mm": abs(travel.distance),
             "seconds": travel.time,
@@ -188,23 +195,26 @@ def _candidate(
             "way": "up" if travel.distance > 0 else "down",
             "both": both,
             "sign": sign if sign in SOFT else "",
-            "black": listed([note_name(n.pitch) for n in goal.notes if is_black(n.midi)]),
+            "black": listed(
+                list(dict.fromkeys(note_name(n.pitch) for n in goal.notes if is_black(n.midi)))
+            ),
         },
     )
 
 
 def _names(attack: Attack) -> str:
     """Up to two notes by name, of larger chords the outer ones."""
-    if len(attack.notes) == 1:
-        return note_name(attack.low.pitch)
-    if len(attack.notes) == 2:
-        return listed([note_name(n.pitch) for n in attack.notes])
+    names = list(dict.fromkeys(note_name(n.pitch) for n in attack.notes))
+    if len(names) <= 2:
+        return listed(names)
     return f"the chord {note_name(attack.low.pitch)} to {note_name(attack.high.pitch)}"
 
 
 def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     """Words for the leaps of one hand."""
     worst = worst_first[0]
+    if worst.family == FAMILY:
+        return describe_shifts(worst_first, context)
     at = start_of(worst, context)
     facts, numbers = worst.facts, worst.numbers
     bars, hand = where(worst, context), hand_name(worst.hand)
@@ -212,9 +222,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         f"The {hand} goes from {facts['from']} {facts['way']} to {facts['to']} in {bars}: the hand itself "
         f"moves {centimetres(numbers['mm'])} in {seconds(numbers['seconds'])} {tempo_basis(context, at)}"
     )
-    reason += (
-        f", with {facts['black']} to be hit, narrower than a white key" if facts["black"] else ""
-    )
+    reason += f", with {facts['black']} as a narrow target" if facts["black"] else ""
     reason += f", and lands in {facts['sign']}" if facts["sign"] else ""
     reason += (
         ". "
@@ -255,7 +263,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         try_=tuple(steps[:4]),
         done_when=f"{capital(bars)} five times in a row at {tempo_words(context, at, 0.9)}, both ends of the leap clean and in time.",
         evidence=(
-            Evidence("distance the hand moves", round(numbers["mm"]), "mm", f"what the hand covers in place: {decimal(RELAXED_SHARE * context.hand.comfortable_mm, 0)} mm"),
+            Evidence("distance the hand moves", round(numbers["mm"]), "mm", f"what the hand covers in place: {decimal(covered_mm(context), 0)} mm"),
             Evidence("time", round(numbers["seconds"], 2), "s", tempo_source(context, at)),
             Evidence("index of difficulty", round(numbers["bits"], 2), "bits", SOURCE),
             Evidence("rate", round(numbers["rate"], 1), "bits/s", "10 to 12 are the most that tapping adults sustain, Fitts, 1954"),
@@ -267,4 +275,4 @@ def _both(way: str) -> str:
     return "the other way" if way == "apart" else "in the same direction"
 
 
-KIND = Kind("leap", "leaps", find, describe)
+KIND = Kind("leap", "leaps", find, describe, most=2)

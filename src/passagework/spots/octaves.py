@@ -20,7 +20,7 @@ from passagework.spots.context import Attack, Context
 from passagework.spots.double_notes import _bars
 from passagework.spots.kinds import Kind
 from passagework.spots.runs import Run, even_runs, joined
-from passagework.spots.severity import by_level, severity
+from passagework.spots.severity import by_level, severity_of_rate
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -29,6 +29,7 @@ from passagework.spots.words_of import (
     decimal,
     hand_name,
     note_name,
+    number,
     other_places,
     start_of,
     tempo_basis,
@@ -124,7 +125,7 @@ def _candidate(
         last.bar,
         run.side,
         tuple(i for a in row for i in a.ids),
-        severity(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family="broken octaves" if broken else "full chords" if full else "octaves",
         numbers={"rate": run.rate, "octaves": len(row), "run": len(run), "seconds": seconds},
         facts={
@@ -141,17 +142,17 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     worst = worst_first[0]
     at, bars, hand = start_of(worst, context), where(worst, context), hand_name(worst.hand)
     numbers, family, hand_size = worst.numbers, worst.family, context.hand
-    amount, run = int(numbers["octaves"]), int(numbers["run"])
+    amount, here = int(numbers["run"]), int(numbers["octaves"])
     unit = {"octaves": "octave", "full chords": "full chord", "broken octaves": "note"}[family]
     beyond = hand_size.largest_mm < OCTAVE_MM
     reason = (
-        f"The {hand} has {counted(amount, unit)} {'of broken octaves ' if family == 'broken octaves' else ''}in succession in {bars}, "
+        f"The {hand} has {counted(amount, unit)} {'of broken octaves ' if family == 'broken octaves' else ''}in succession, {'all' if here == amount else number(here)} of them in {bars}, "
         f"{decimal(numbers['rate'])} a second {tempo_basis(context, at)}"
     )
     reason += ", under a slur" if worst.facts["touch"] else ""
     reason += (
         f"; the succession goes on for {decimal(numbers['seconds'])} seconds"
-        if run > amount
+        if amount > here
         else ""
     )
     reason += f". An octave is {centimetres(OCTAVE_MM)} wide and this hand is at ease up to {centimetres(hand_size.comfortable_mm)}"
@@ -180,14 +181,14 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         title=f"{capital(family)} in the {hand}",
         reason=reason + other_places(worst_first, context),
         goes_wrong=(
-            f"The forearm hardens after {decimal(min(numbers['seconds'], 4.0))} seconds, "
+            f"The forearm hardens before the {counted(amount, unit)} are over, "
             + ("and the repeated " + unit + " slows down." if worst.facts["same"] else f"and on the way from {worst.facts['first']} to {worst.facts['last']} the thumb brushes a wrong key.")
         ),
         try_=(*steps[:3], steps[-1]) if len(steps) > 4 else tuple(steps),
         done_when=f"{capital(bars)} twice in a row at {tempo_words(context, at, 0.9)} without a wrong key, the forearm as loose after it as before.",
         evidence=(
             Evidence("rate", round(numbers["rate"], 1), "octaves/s" if family != "broken octaves" else "notes/s", tempo_source(context, at)),
-            Evidence("members of the whole succession", run),
+            Evidence("members of the whole succession", amount),
             Evidence("width of an octave", round(OCTAVE_MM, 1), "mm"),
             Evidence("comfortable reach", round(hand_size.comfortable_mm), "mm", "Boyle, Boyle and Booker, 2015"),
         ),

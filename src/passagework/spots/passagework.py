@@ -23,7 +23,7 @@ from passagework.score.piece import Position, Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
 from passagework.spots.runs import Run, by_bar, even_runs, joined
-from passagework.spots.severity import by_level, severity
+from passagework.spots.severity import by_level, severity_of_rate
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -58,8 +58,9 @@ PARALLEL, CONTRARY = 1.10, 1.15
 TOGETHER_SHARE = 0.8
 """Share of a run's attacks that the other hand's run must share."""
 
-IN_PLACE_SHARE = 0.7
-"""A broken chord that stays under the hand is an accompaniment, learned as one grip."""
+IN_PLACE_SHARE = (1.0, 0.6)
+"""A broken chord that stays under the hand is an accompaniment, learned as one grip; in first-year
+pieces that is the whole task, in concert pieces a small one."""
 
 ORDINARY, HARD = (1.6, 6.5), (3.0, 10.0)
 """Notes per second, for first-year and concert pieces. Trained pianists play even scales at up to
@@ -83,9 +84,15 @@ class Stretch:
 def find(context: Context) -> Iterable[Candidate]:
     """Yield a candidate for each bar of each run; both hands together make one."""
     rows: dict[Side, list[Stretch]] = {"left": [], "right": []}
-    for (side, _), attacks in context.streams.items():
+    taken: set[str] = set()
+    # The whole hand first: a tune and its figures may be written as two voices that take turns.
+    lines = [*context.attacks.items(), *((key[0], row) for key, row in context.streams.items())]
+    for side, attacks in lines:
         for run in even_runs(context, attacks, _single, _moves, SHORTEST):
-            rows[side] += _cut(run)
+            ids = [a.low.id for a in run.attacks]
+            if 2 * sum(i in taken for i in ids) < len(ids):
+                taken.update(ids)
+                rows[side] += _cut(run)
     strikes: dict[Side, dict[Position, Attack]] = {
         side: {a.onset: a for s in stretches for a in s.attacks} for side, stretches in rows.items()
     }
@@ -161,7 +168,7 @@ def _candidate(context: Context, stretch: Stretch, other: Sequence[Attack]) -> C
     attacks, run = stretch.attacks, stretch.run
     midis = [a.low.midi for a in attacks]
     passings = thumb_passings(midis, context.hand.comfortable_mm)
-    family = _family(midis)
+    family = _family([a.low.midi for a in run.attacks])
     span = distance_mm(min(midis), max(midis))
     in_place = family != "scale" and span <= context.hand.comfortable_mm and not passings
     seconds = context.seconds(attacks[-1].onset) - context.seconds(attacks[0].onset)
@@ -175,8 +182,8 @@ def _candidate(context: Context, stretch: Stretch, other: Sequence[Attack]) -> C
     if other:
         way = _way(attacks, other)
         demand *= PARALLEL if way == "parallel" else CONTRARY
-    demand *= IN_PLACE_SHARE if in_place else 1.0
     level = context.level
+    demand *= by_level(level, *IN_PLACE_SHARE) if in_place else 1.0
     low = min(attacks, key=lambda a: a.low.midi)
     high = max(attacks, key=lambda a: a.low.midi)
     return Candidate(
@@ -184,7 +191,7 @@ def _candidate(context: Context, stretch: Stretch, other: Sequence[Attack]) -> C
         attacks[-1].bar,
         "both" if other else run.side,
         tuple(i for a in (*attacks, *other) for i in a.ids),
-        severity(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family=family,
         numbers={
             "rate": rate, "notes": len(attacks), "run": len(run), "passings": passings,

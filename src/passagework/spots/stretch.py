@@ -40,7 +40,7 @@ from passagework.spots.words_of import (
 
 SOURCE = "reach of the hand, Boyle, Boyle and Booker, 2015"
 
-ROLLED_SHARE, PEDALLED_SHARE, SHARED_SHARE = 0.6, 0.6, 0.8
+ROLLED_SHARE, PEDALLED_SHARE, SHARED_SHARE = 0.6, 0.6, 0.65
 """Share of the severity left where the chord is rolled by its sign, the held note lies under a marked
 pedal, or the other hand is free and near enough to take the outer note. Our judgement."""
 
@@ -52,6 +52,14 @@ SUSTAINED_S = 1.0
 
 HURRIED_S = 0.35
 """With less time than this from the attack before, the hand cannot open early."""
+
+MOST = 0.8
+"""A chord that this hand cannot strike at once asks for a change of the text, not for years of work:
+on the scale of spots, a little more than 0.75."""
+
+DIVIDED, DIVIDED_SHARE = 1.25, 0.7
+"""From this share of the largest reach on, a chord is not written for one hand to strike: it is
+divided or taken one after the other under the pedal, and the question is only how."""
 
 STRAIN = 0.05
 """Added to the severity of a wide chord that is sustained, and of one that is hurried."""
@@ -116,6 +124,7 @@ def _candidate(context: Context, width: Width, before: Attack | None) -> Candida
         hurried = gap < HURRIED_S and not _open_already(before, width)
     if not rolled and not pedalled:
         value += STRAIN * (lasting > SUSTAINED_S) + STRAIN * hurried
+    value = min(value, MOST) * (DIVIDED_SHARE if width.mm > hand.largest_mm * DIVIDED else 1.0)
     value *= ROLLED_SHARE if rolled else 1.0
     value *= PEDALLED_SHARE if width.held and pedalled else 1.0
     value *= SHARED_SHARE if share is not None else 1.0
@@ -127,7 +136,7 @@ def _candidate(context: Context, width: Width, before: Attack | None) -> Candida
         attack.bar,
         attack.side,
         ids if width.held else attack.ids,
-        min(value, 1.0),
+        value,
         family="held" if width.held else "chord",
         numbers={"mm": width.mm, "seconds": lasting, "notes": len(attack.notes)},
         facts={
@@ -167,7 +176,7 @@ def _shareable(context: Context, width: Width) -> Note | None:
     there = context.attack_at.get((other, width.attack.onset))
     if there is not None:
         near = distance_mm(min(there.low.midi, note.midi), max(there.high.midi, note.midi))
-        return note if near <= context.hand.comfortable_mm else None
+        return note if near <= context.hand.largest_mm else None
     return note if _silent(context, other, width.attack.onset, note.end) else None
 
 
@@ -279,4 +288,4 @@ def _ways_out(worst: Candidate, beyond: bool) -> tuple[str, ...]:
     return tuple(steps[:4]) if len(steps) <= 4 else (*steps[:3], steps[-1])
 
 
-KIND = Kind("stretch", "wide stretches", find, describe)
+KIND = Kind("stretch", "wide stretches", find, describe, most=2)

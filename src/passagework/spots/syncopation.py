@@ -21,7 +21,7 @@ from itertools import pairwise
 from passagework.score.piece import Bar, Position, Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
-from passagework.spots.severity import by_level, severity
+from passagework.spots.severity import by_level, severity_of_rate
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -53,6 +53,8 @@ TEMPO_WEIGHT = 1.25
 
 MORE_IN_A_BAR = 0.5
 """The second and later syncopations of a bar count half: they become a pattern."""
+
+SIDES: tuple[Side, Side] = ("left", "right")
 
 ORDINARY, HARD = (0.5, 1.6), (1.4, 3.6)
 """Weighted strength in one bar, for first-year and concert pieces."""
@@ -133,6 +135,8 @@ def find(context: Context) -> Iterable[Candidate]:
 
 def _offbeat(context: Context, attack: Attack, following: Attack) -> Offbeat | None:
     bar = context.bar(attack.bar)
+    if context.piece.ticks(following.onset) <= _next_beat(context, bar, attack.onset):
+        return None  # the line strikes on the next beat or before it
     own = weight(bar, attack.onset)
     if own == 0:
         return None
@@ -146,7 +150,21 @@ def _offbeat(context: Context, attack: Attack, following: Attack) -> Offbeat | N
     fermata = any("fermata" in n.articulations for n in attack.notes)
     if fermata or following.onset - attack.onset > bar.time.length:
         return None  # a stop or the end of a phrase, not a rhythm
-    return Offbeat(attack, over, stronger - own, held, _heard(context, attack, over), stronger == 0)
+    heard = _heard(context, attack, following, over)
+    if heard == CARRIED and not held:
+        return None  # a figure that the hands share
+    return Offbeat(attack, over, stronger - own, held, heard, stronger == 0)
+
+
+def _next_beat(context: Context, bar: Bar, position: Position) -> int:
+    """Tick of the first beat (or bar line) after `position`; in whole numbers, being asked often."""
+    ticks = context.piece.ticks
+    beat = ticks(bar.time.beat)
+    start, end = ticks(bar.onset), ticks(bar.end)
+    if bar.pickup and bar.length < bar.time.length:
+        start -= ticks(bar.time.length) - (end - start)
+    at = ticks(position)
+    return min(start + (at - start) // beat * beat + beat, end) if beat else end
 
 
 def _stronger(
@@ -179,18 +197,19 @@ def _rested(context: Context, attack: Attack, following: Attack, over: Position)
     return soon and (following.onset - over) % beat != 0
 
 
-def _heard(context: Context, attack: Attack, over: Position) -> float:
-    struck = [side for side in ("left", "right") if (side, over) in context.attack_at]
+def _heard(context: Context, attack: Attack, following: Attack, over: Position) -> float:
+    struck = [side for side in SIDES if (side, over) in context.attack_at]
     if not struck:
         return UNHEARD
-    other: Side = "left" if attack.side == "right" else "right"
     step = over - attack.onset
-    for side in (other, attack.side):
-        inside = context.attacks_between(side, attack.onset - step, over + 2 * step)
-        onsets = {a.onset for a in inside}
-        if side in struck and {over - step, over, over + step} <= onsets:
-            return CARRIED
-    return HEARD
+    moving: set[Position] = {attack.onset, min(following.onset, over + step)}
+    others = 0
+    for side in SIDES:
+        for now in context.attacks_between(side, attack.onset, following.onset):
+            moving.add(now.onset)
+            others += attack.onset < now.onset
+    steps = [b - a for a, b in pairwise(sorted(moving))]
+    return CARRIED if others >= 2 and max(steps) <= step else HEARD
 
 
 def _candidate(context: Context, bar: int, side: Side, found: Sequence[Offbeat]) -> Candidate:
@@ -211,7 +230,7 @@ def _candidate(context: Context, bar: int, side: Side, found: Sequence[Offbeat])
         last,
         side,
         tuple(dict.fromkeys(i for o in found for i in o.attack.ids)),
-        severity(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family="held" if main.held else "rested",
         numbers={
             "strength": demand,

@@ -79,7 +79,7 @@ def tempo_words(context: Context, position: Position, share: float = 1.0) -> str
     """
     bar = context.piece.bar_at(position)
     beat, whole = bar.time.beat, bar.time.length
-    rate = context.tempo.quarters_per_minute(position) / float(beat)
+    rate = context.tempo.steady_at(position).quarters_per_minute / float(beat)
     while rate > FASTEST_MARK and beat < whole:
         larger = beat * 2 if (whole / beat) % 2 == 0 else whole
         rate, beat = rate * float(beat / larger), larger
@@ -94,12 +94,17 @@ def tempo_words(context: Context, position: Position, share: float = 1.0) -> str
 def tempo_basis(context: Context, position: Position) -> str:
     """Where the tempo comes from, to follow a speed: ``"at the printed tempo (crotchet = 96)"``."""
     mark = tempo_words(context, position)
+    if context.tempo.span_at(position).changing:
+        return f"where the tempo changes (from {mark})"
+    source = context.tempo.steady_at(position).source
+    if source == "assumed" and any(s.source != "assumed" for s in context.tempo.spans):
+        return f"at {mark}, estimated from the signs before it"
     return {
         "marked": f"at the printed tempo ({mark})",
         "file": f"at the tempo stored in the file ({mark})",
         "words": f"at a usual tempo for the words at the head ({mark})",
         "assumed": f"at {mark}, assumed because the score gives no tempo",
-    }[context.tempo.span_at(position).source]
+    }[source]
 
 
 def tempo_source(context: Context, position: Position) -> str:
@@ -109,7 +114,7 @@ def tempo_source(context: Context, position: Position) -> str:
         "file": "playback tempo of the file",
         "words": "usual tempo of the words",
         "assumed": "assumed tempo, none given",
-    }[context.tempo.span_at(position).source]
+    }[context.tempo.steady_at(position).source]
 
 
 def seconds(value: float) -> str:
