@@ -50,6 +50,9 @@ PREPOSITIONS = frozenset(["con", "col", "colla", "mit", "avec", "with"])
 MANY_UNKNOWN = 3
 """From so many unknown words on, where they outnumber the terms, the text is taken for lyrics or a remark."""
 
+SHORTEST_NAME = 4
+"""Letters of an unknown word in capitals from which on it is a heading."""
+
 
 @dataclass(slots=True)
 class _Record:
@@ -248,6 +251,10 @@ def _unknown(
 ) -> tuple[tuple[str, ...], tuple[Suggestion, ...]]:
     words = tuple(w for w in parser.unknown if w)
     near = {w: near_spellings(w) for w in words}
+    named = [w for w in words if w.isupper() and len(w) >= SHORTEST_NAME and not near[w]]
+    apart += [Apart(w, "heading") for w in named]  # terms that nobody knows are not set in capitals
+    words = tuple(w for w in words if w not in named)
+    near = {w: near[w] for w in words}
     terms = len(parser.records)
     many = len(words) >= MANY_UNKNOWN and len(words) > terms
     only = len(words) >= 2 and not terms and not any(near.values())

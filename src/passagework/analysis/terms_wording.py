@@ -72,7 +72,10 @@ def state_meaning(meaning: str, mods: Mods) -> str:
     if mods.limited:
         text = f"{text}, but not too much so"
     elif mods.size <= LITTLE:
-        text = f"{text}, only a little" if _is_phrase(meaning) else f"a little {text}"
+        if meaning.startswith("with "):
+            text = f"with a little {meaning[5:]}"
+        else:
+            text = f"{text}, only a little" if _is_phrase(meaning) else f"a little {text}"
     elif mods.size < FAIR:
         word = "almost" if mods.size <= ALMOST else "fairly"
         text = f"{word} {text}" if not _is_phrase(meaning) else f"{text}, {word}"
