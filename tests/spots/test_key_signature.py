@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from passagework.spots.key_signature import KIND, LOOK
+from passagework.spots.context import Context
+from passagework.spots.key_signature import HEAD, KIND, LOOK
 from passagework.spots.signature import key_names, signature_alter, signature_words
+from passagework.spots.spot import Candidate
 from tests.spots.build import context
 
 CHANGE = "R: C5/4 | @key-3 Eb5/2 Ab4/2 | Bb4/4 | Eb5/4; L: C3/4 | C3/2 Eb3/2 | G3/4 | Bb3/4"
+
+
+def changes(ctx: Context) -> list[Candidate]:
+    """What is found apart from the signature at the head."""
+    return [c for c in KIND.find(ctx) if c.family != HEAD]
 
 
 def test_signatures_by_hand() -> None:
@@ -32,7 +39,7 @@ def test_first_appearances_of_the_new_flats() -> None:
 
 
 def test_flats_that_are_cancelled_are_new_too() -> None:
-    (found,) = KIND.find(context("R: Eb5/4 | @key0 E5/4; L: r/4 | r/4", fifths=-3))
+    (found,) = changes(context("R: Eb5/4 | @key0 E5/4; L: r/4 | r/4", fifths=-3))
     assert found.facts["changed"] == "E natural"
     assert found.facts["first_habit"] == "E flat"
 
@@ -45,7 +52,7 @@ def test_a_printed_reminder_makes_it_milder() -> None:
 
 
 def test_not_found_without_a_change_or_without_its_notes() -> None:
-    assert list(KIND.find(context("R: F#5/4 | F#5/4; L: r/4 | r/4", fifths=1))) == []
+    assert changes(context("R: F#5/4 | F#5/4; L: r/4 | r/4", fifths=1)) == []
     assert list(KIND.find(context("R: C5/4 | @key1 C5/4 | D5/4; L: r/4 | r/4 | r/4"))) == []
     late = "R: C5/4 | @key1 " + "C5/4 | " * LOOK + "F#5/4"
     assert list(KIND.find(context(late + "; L: r/4"))) == []
@@ -62,3 +69,29 @@ def test_words_name_the_habit() -> None:
     assert words.title == "New signature: three flats"
     assert "E natural is played for E flat in bar 2" in words.goes_wrong
     assert "crotchet = 60" in words.done_when
+
+
+EASY = "R: G4/1 A4/1 B4/2 | F#4/1 G4/1 F#4/2 | G4/4; L: G3/4 | D3/4 | G3/4"
+
+
+def test_a_beginner_is_told_of_the_signature_at_the_head() -> None:
+    ctx = context(EASY, fifths=1, tempo=60)
+    (found,) = KIND.find(ctx)
+    assert found.family == "head"
+    assert (found.first_bar, found.hand) == (1, "right")
+    assert found.numbers["total"] == 2
+    words = KIND.describe([found], ctx)
+    assert words.title == "F sharp from the signature"
+    assert "F natural is played, first in bar 2" in words.goes_wrong
+
+
+def test_others_are_not() -> None:
+    wide = EASY.replace("G3/4", "G1+G2/0.25 D3+B3/0.25 G3+D4/0.25 D3+B3/0.25 G2/3")
+    wide = wide.replace("G4/4", "G6/0.25 G6+B6/0.25 G6/0.25 G6/0.25 G6/3")
+    ctx = context(wide, fifths=1, tempo=240)
+    assert ctx.level.value > 0.4
+    assert list(KIND.find(ctx)) == []
+
+
+def test_a_signature_whose_letters_do_not_come_is_silent() -> None:
+    assert list(KIND.find(context("R: G4/1 A4/1 B4/2; L: G3/4", fifths=1, tempo=60))) == []

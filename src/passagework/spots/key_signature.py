@@ -6,6 +6,10 @@ letter, played as the new signature says. The demand is the number of these firs
 counting less the later it comes (half after `HALF_AFTER` bars: by then the eye has read other notes of the new
 key) and less where the edition prints a reminder at the note. A change whose altered letters do not
 appear within `LOOK` bars is not a difficulty and is not reported.
+
+In a piece for beginners (level below `BEGINNER`) the signature at its head is a difficulty of its own (family
+``head``): the sharp or flat stands once at the beginning of the line and is forgotten at the note. There
+the demand is the number of letters it alters in each hand that come in the piece.
 """
 
 from __future__ import annotations
@@ -52,6 +56,14 @@ HARD = (1.4, 5.0)
 """The same where the new notes must be prepared: one new letter for both hands of a beginner; three for
 both hands in concert music."""
 
+BEGINNER = 0.4
+"""Level below which the signature at the head is worth a word: the first years, in which keys are new."""
+
+ORDINARY_HEAD, HARD_HEAD = (1.0, 4.0), (2.5, 9.0)
+"""Letters of the signature at the head, counted in each hand, for a beginner and towards `BEGINNER`."""
+
+HEAD = "head"
+
 _ALTERATIONS = {-1: "flat", 0: "natural", 1: "sharp"}
 
 
@@ -63,6 +75,53 @@ def find(context: Context) -> Iterable[Candidate]:
         found = _change(context, old, new, min(new.bar + LOOK, until))
         if found is not None:
             yield found
+    if context.level.value < BEGINNER:
+        yield from _head(context)
+
+
+def _head(context: Context) -> Iterable[Candidate]:
+    """The signature at the head of a piece for beginners: the bars in which its letters first come."""
+    rows = Signatures(context.piece).rows
+    if not rows or not rows[0].fifths:
+        return
+    fifths, until = rows[0].fifths, rows[1].onset if len(rows) > 1 else context.piece.end
+    firsts: dict[tuple[str, str], Note] = {}
+    total: dict[str, int] = {}
+    for note in context.piece.notes:
+        pitch = note.pitch
+        if note.onset >= until or not note.printed or not pitch.alter:
+            continue
+        if signature_alter(pitch.step, fifths) == pitch.alter:
+            firsts.setdefault((pitch.step, note.hand), note)
+            total[letter(pitch)] = total.get(letter(pitch), 0) + 1
+    grade = severity_by_ratio(
+        len(firsts),
+        by_level(context.level, *ORDINARY_HEAD),
+        by_level(context.level, *HARD_HEAD),
+    )
+    first = min(firsts.values(), key=lambda n: n.onset, default=None)
+    if first is None:
+        return
+    near = [n for n in firsts.values() if n.bar < first.bar + SHOWN]
+    yield Candidate(
+        first_bar=first.bar,
+        last_bar=max(n.bar for n in near),
+        hand="both" if len({n.hand for n in near}) > 1 else first.hand,
+        note_ids=tuple(n.id for n in sorted(near, key=lambda n: (n.onset, n.midi))),
+        severity=grade,
+        family=HEAD,
+        numbers={
+            "new": float(fifths),
+            "firsts": float(len(firsts)),
+            "total": float(sum(total.values())),
+        },
+        facts={
+            "letters": ", ".join(total),
+            "first": note_name(first.pitch),
+            "first_hand": first.hand,
+            "key": key_names(fifths, rows[0].mode),
+        },
+    )
 
 
 def _change(context: Context, old: KeySignature, new: KeySignature, until: int) -> Candidate | None:
@@ -126,6 +185,8 @@ def _change(context: Context, old: KeySignature, new: KeySignature, until: int) 
 def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     """Words for a change of signature."""
     worst = worst_first[0]
+    if worst.family == HEAD:
+        return _describe_head(worst, context)
     n, facts = worst.numbers, worst.facts
     changed = facts["changed"].split(", ")
     bar = context.bar_names([worst.first_bar])
@@ -167,6 +228,35 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             Evidence("first appearances in either hand", int(n["firsts"])),
             Evidence(f"notes of these letters within {int(n['bars'])} bars", int(n["total"])),
             Evidence("reminders printed", reminders),
+        ),
+    )
+
+
+def _describe_head(worst: Candidate, context: Context) -> Wording:
+    n, facts = worst.numbers, worst.facts
+    letters = facts["letters"].split(", ")
+    first_bar = context.bar_names([worst.first_bar])
+    start = context.bar(worst.first_bar).onset
+    natural = f"{letters[0][0]} natural"
+    return Wording(
+        title=f"{capital(listed(letters))} from the signature",
+        reason=(
+            f"The signature of {signature_words(int(n['new']))} alters {counted(int(n['total']), 'note')} of the piece, "
+            f"{listed(letters)}; the first is {facts['first']} in {first_bar}, {facts['first_hand']} hand."
+        ),
+        goes_wrong=f"{natural} is played, first in {first_bar}: the sign stands at the head of the line and not at the note.",
+        try_=(
+            f"Find every {listed(letters)} with a finger on the page, before playing, and say it.",
+            f"Five fingers or the scale of {facts['key']} up and down, hands separately, then the piece.",
+            f"In {first_bar} stop before {facts['first']}, look at the key, then play; then without the stop.",
+        ),
+        done_when=(
+            f"The piece once through at {tempo_words(context, start, 0.6)} with every {listed(letters)} right, "
+            "without a pencil ring to help."
+        ),
+        evidence=(
+            Evidence("notes altered by the signature", int(n["total"])),
+            Evidence("letters of the signature, in each hand", int(n["firsts"])),
         ),
     )
 

@@ -225,7 +225,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     title = {
         "softer": f"Suddenly soft: {old} to {new}",
         "louder": f"Suddenly loud: {old} to {new}",
-        "accent": f"{old} and at once {new}",
+        "accent": f"Accent and back: {old}, then {new}",
     }[worst.family]
     return Wording(
         title=title,

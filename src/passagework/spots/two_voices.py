@@ -135,7 +135,9 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     hand, bar = hand_name(worst.hand), context.bar_names([worst.first_bar])
     held = worst.facts["held_names"].split(", ")
     names = listed(held) if len(held) <= 3 else f"{counted(len(held), 'long note')}"
-    side = {"above": "above", "below": "below", "both": "on both sides of"}[worst.facts["where"]]
+    side = {"above": "on above", "below": "on below", "both": "on both sides of"}[
+        worst.facts["where"]
+    ]
     start = context.bar(worst.first_bar).onset
     outer = _tune_end(worst)
     bound, free = int(n["bound"]), int(n["free"])
@@ -143,7 +145,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     return Wording(
         title=f"Two voices in the {hand}",
         reason=(
-            f"In {bar} the {hand} holds {names} and plays on {side} {it}: "
+            f"In {bar} the {hand} holds {names} and plays {side} {it}: "
             f"{counted(int(n['moving']), 'attack')}, {n['rate']:.1f} a second, with "
             f"{counted(bound, 'finger')} bound and {counted(int(n['keys']), 'key')} for the other {number(free)}."
         ),
