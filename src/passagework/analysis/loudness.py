@@ -7,7 +7,8 @@ from there on is marked as assumed.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
@@ -21,7 +22,7 @@ from passagework.analysis.loudness_levels import (
     level_name,
     velocity,
 )
-from passagework.analysis.marks import read_marks
+from passagework.analysis.marks import Mark, read_marks
 from passagework.score.piece import Note, Piece, Position
 
 Source = Literal["marked", "assumed"]
@@ -92,6 +93,12 @@ class LoudnessCurve:
         at = bisect_right(self._onsets[staff], position) - 1
         return self.spans[staff][max(at, 0)]
 
+    def span_before(self, position: Position, staff: int = 1) -> LoudnessSpan | None:
+        """The span that ends at or holds the moment just before `position`; None at the start."""
+        staff = staff if staff in self.spans else 1
+        at = bisect_left(self._onsets[staff], position) - 1
+        return self.spans[staff][at] if at >= 0 else None
+
     def at(self, position: Position, staff: int = 1) -> Loudness:
         """Loudness at `position` in `staff`, accents apart."""
         span = self.span_at(position, staff)
@@ -113,9 +120,9 @@ class LoudnessCurve:
         return Loudness(level, velocity(level), plain.source, plain.id, plain.bar)
 
 
-def loudness_curve(piece: Piece) -> LoudnessCurve:
-    """Loudness of `piece` from its signs, hairpins and words."""
-    events, accents = loudness_events(piece, read_marks(piece))
+def loudness_curve(piece: Piece, marks: Sequence[Mark] | None = None) -> LoudnessCurve:
+    """Loudness of `piece` from its signs, hairpins and words; `marks` as `read_marks` gives them."""
+    events, accents = loudness_events(piece, read_marks(piece) if marks is None else marks)
     staves = range(1, max(piece.staves, 1) + 1)
     spans = {
         staff: _Staff(piece, [e for e in events if staff in e.staves]).spans() for staff in staves

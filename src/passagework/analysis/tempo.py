@@ -7,11 +7,12 @@ followed beat by beat, *a tempo* returns to the speed before them. Everything no
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from passagework.analysis.marks import read_marks
+from passagework.analysis.marks import Mark, read_marks
 from passagework.analysis.tempo_walk import Source, TempoWalk
 from passagework.analysis.tempo_words import ASSUMED_BEATS, ASSUMED_BEATS_PER_MINUTE
 from passagework.score.piece import Piece, Position
@@ -71,6 +72,10 @@ class TempoMap:
         """Tempo at `position`."""
         return self.span_at(position).quarters_per_minute
 
+    def index_before(self, position: Position) -> int:
+        """Index of the last span that begins before `position`; -1 for none."""
+        return bisect_left(self._onsets, position) - 1
+
     def steady_at(self, position: Position) -> TempoSpan:
         """The last steady speed at or before `position`: what a rit. or a fermata there departs from."""
         at = max(bisect_right(self._onsets, position) - 1, 0)
@@ -79,9 +84,12 @@ class TempoMap:
         return self.spans[at]
 
 
-def tempo_map(piece: Piece) -> TempoMap:
-    """Tempo of `piece` from its metronome marks, words and playback data; assumed where there is nothing."""
-    walk = TempoWalk(piece, read_marks(piece))
+def tempo_map(piece: Piece, marks: Sequence[Mark] | None = None) -> TempoMap:
+    """Tempo of `piece` from its metronome marks, words and playback data; assumed where there is nothing.
+
+    `marks` are those of `read_marks`, where they are at hand.
+    """
+    walk = TempoWalk(piece, read_marks(piece) if marks is None else marks)
     spans: list[TempoSpan] = []
     for row in walk.rows():
         seconds = 0.0

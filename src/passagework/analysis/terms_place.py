@@ -10,7 +10,7 @@ from functools import cached_property
 
 from passagework.analysis.lexicon import Dimension, key_of
 from passagework.analysis.loudness import Loudness, LoudnessCurve, loudness_curve
-from passagework.analysis.loudness_levels import level_name, read_sign
+from passagework.analysis.loudness_levels import level_name, read_sign, velocity
 from passagework.analysis.marks import Mark
 from passagework.analysis.tempo import TempoMap, TempoSpan, tempo_map
 from passagework.analysis.terms_effects import Effect
@@ -40,12 +40,12 @@ class Places:
     @cached_property
     def loudness(self) -> LoudnessCurve:
         """Loudness along the piece."""
-        return loudness_curve(self.piece)
+        return loudness_curve(self.piece, self.marks)
 
     @cached_property
     def tempo(self) -> TempoMap:
         """Tempo along the piece."""
-        return tempo_map(self.piece)
+        return tempo_map(self.piece, self.marks)
 
     def bar(self, index: int) -> str:
         """``"bar 12"``."""
@@ -84,15 +84,10 @@ class Places:
 
     def loud_before(self, mark: Mark) -> Loudness | None:
         """Loudness just before `mark`; None where no sign stands before it."""
-        spans = self.loudness.spans.get(mark.staff) or self.loudness.spans[1]
-        at = bisect_left([s.onset for s in spans], mark.onset) - 1
-        if at < 0:
+        span = self.loudness.span_before(mark.onset, mark.staff)
+        if span is None or not span.id:
             return None
-        span = spans[at]
-        if not span.id:
-            return None
-        found = self.loudness.at(span.onset, mark.staff)
-        return Loudness(span.stop, found.velocity, span.source, span.id, span.bar)
+        return Loudness(span.stop, velocity(span.stop), span.source, span.id, span.bar)
 
     @cached_property
     def _signs(self) -> list[tuple[Position, str, int]]:
@@ -113,7 +108,7 @@ class Places:
     def steady_before(self, position: Position) -> TempoSpan | None:
         """The last steady speed before `position`."""
         spans = self.tempo.spans
-        at = bisect_left([s.onset for s in spans], position) - 1
+        at = self.tempo.index_before(position)
         while at > 0 and spans[at].changing:
             at -= 1
         return spans[at] if at >= 0 else None
@@ -121,8 +116,9 @@ class Places:
     def steady_after(self, position: Position) -> TempoSpan | None:
         """The first steady speed after `position`."""
         spans = self.tempo.spans
-        at = bisect_right([s.onset for s in spans], position)
-        return next((s for s in spans[at:] if not s.changing), None)
+        at = self.tempo.index_before(position) + 1
+        later = (spans[k] for k in range(at, len(spans)))
+        return next((s for s in later if s.onset > position and not s.changing), None)
 
     def origin(self, span: TempoSpan) -> str:
         """Where a speed was set, in words."""
@@ -253,7 +249,7 @@ def _state(
 def _restored(effect: Effect, mark: Mark, places: Places) -> tuple[str, int]:
     spans = places.tempo.spans
     here = places.tempo.span_at(mark.onset)
-    at = bisect_left([s.onset for s in spans], mark.onset) - 1
+    at = places.tempo.index_before(mark.onset)
     if at < 0:
         return "nothing stands before it to go back to", 0
     just = spans[at]
