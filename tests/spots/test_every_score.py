@@ -125,7 +125,7 @@ def scores(draw: st.DrawFn) -> str:
     return "; ".join(lines)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(scores())
 def test_any_music(text: str) -> None:
     check(context(text))

@@ -94,3 +94,13 @@ def test_an_ornament_played_out_by_the_file_is_no_attack() -> None:
     text = text.replace("D5/2;", "D5/2 | @p G5/4;").replace("L: C3/4", "L: C3/4 | C3/4")
     (found,) = KIND.find(context(text, tempo=60))
     assert found.numbers["gap"] == pytest.approx(2.0)
+
+
+def test_signs_doubled_at_both_staves_are_one_row() -> None:
+    # The left hand alone is loud in bar 4: its sign does not make the next one sudden.
+    text = (
+        "R: @p C5/4 | @f C5/4 | @p C5/4 | C5/4 | @p C5/4; "
+        "L: @p C3/4 | @f C3/4 | @p C3/4 | @f C3/4 | @p C3/4"
+    )
+    found = list(KIND.find(context(text)))
+    assert [(c.family, c.last_bar) for c in found] == [("louder", 1), ("softer", 2)]

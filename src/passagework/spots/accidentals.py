@@ -39,11 +39,12 @@ DOUBLE = 2.0
 CARRIED = 0.5
 TRAP = 0.5
 
-ORDINARY = (0.9, 3.0)
-"""Load of a bar that nobody of the level minds: one sign in a first-year piece, two or three in concert music."""
+ORDINARY = (0.4, 3.2)
+"""Load of a bar that nobody of the level minds: a sign that the piece has made a habit in the first year, three
+rare signs in concert music."""
 
-HARD = (2.2, 11.0)
-"""Load that must be read on purpose: two signs and what they carry, or every second note of a bar."""
+HARD = (1.0, 12.0)
+"""Load that must be read on purpose: one new sign in the first year, every second note of a bar in concert music."""
 
 ONE_HAND = 0.8
 """Share of the load from which a stretch of bars belongs to one hand alone."""
@@ -110,7 +111,6 @@ def _read(context: Context, signatures: Signatures, index: int, weight: dict[str
     bar = _Bar()
     signs: dict[tuple[int, str, int], int] = {}
     carried: set[tuple[int, str, int]] = set()
-    octaves: dict[tuple[int, str], set[int]] = {}
     for note in context.piece.notes_of_bar[index]:
         if not note.printed:
             continue
@@ -134,22 +134,10 @@ def _read(context: Context, signatures: Signatures, index: int, weight: dict[str
             bar.remembered.append(letter(pitch))
             carried.add(place)
         signs[place] = pitch.alter
-        kinds = octaves.setdefault((note.staff, pitch.step), set())
-        if (
-            kinds
-            and pitch.alter not in kinds
-            and place[2]
-            not in {
-                k[2] for k in signs if k[:2] == place[:2] and k != place and signs[k] == pitch.alter
-            }
-        ):
-            others = {
-                k[2] for k in signs if k[:2] == place[:2] and k != place and signs[k] != pitch.alter
-            }
-            if others and pitch.step not in bar.traps:
-                bar.traps.append(pitch.step)
-                bar.add(note, TRAP)
-        kinds.add(pitch.alter)
+        elsewhere = {alter for key, alter in signs.items() if key[:2] == place[:2] and key != place}
+        if elsewhere - {pitch.alter} and pitch.step not in bar.traps:
+            bar.traps.append(pitch.step)
+            bar.add(note, TRAP)
     return bar
 
 

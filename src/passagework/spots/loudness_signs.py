@@ -2,7 +2,8 @@
 
 `LEVELS` is a scale of equal steps from *pppp* to *ffff*; a distance of 3 is *f* to *p*. Signs that stand at a
 staff other than the one that carries most of them are taken as that hand's own affair and left out,
-unless that staff carries nearly as many (then they are one row, as where a file spreads them over the staves).
+unless that staff carries nearly as many and others (then they are one row, as where a file spreads them over
+the staves).
 """
 
 from __future__ import annotations
@@ -94,12 +95,22 @@ def signs(piece: Piece) -> list[Sign]:
         (main, most), (_, second), *_ = counts.most_common()
         if second < SMALL_SHARE * most:
             rows = [row for row in rows if row.staff == main]
+        elif _doubled(rows):
+            rows = [row for row in rows if row.staff == min(counts)]
     result: list[Sign] = []
     for row in sorted(rows, key=lambda s: (s.onset, s.level is None, -(s.level or 0))):
         if result and result[-1].onset == row.onset and row.level is not None:
             continue
         result.append(row)
     return result
+
+
+def _doubled(rows: list[Sign]) -> bool:
+    """Whether the lower staves mostly repeat the signs of the upper one, as some files have it."""
+    upper = min(row.staff for row in rows)
+    own = {(row.onset, row.text) for row in rows if row.staff == upper}
+    others = [row for row in rows if row.staff != upper]
+    return sum((row.onset, row.text) in own for row in others) >= SMALL_SHARE * len(others)
 
 
 def _raw(piece: Piece) -> list[Sign]:

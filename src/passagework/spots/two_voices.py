@@ -180,4 +180,4 @@ def _tune_end(candidate: Candidate) -> bool:
     return candidate.hand == "right" and candidate.facts["where"] == "below"
 
 
-KIND = Kind("two-voices", "two voices in one hand", find, describe)
+KIND = Kind("two-voices", "two voices in one hand", find, describe, most=2)
