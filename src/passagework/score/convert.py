@@ -76,7 +76,7 @@ def _mei_fingers(root: Element) -> dict[str, list[str]]:
     """Fingering by the id of its note; the converter reads past it."""
     fingers: dict[str, list[str]] = {}
     for node in root.iter(f"{{{MEI_NAMESPACE}}}fing"):
-        text = "".join(node.itertext()).strip()
+        text = "".join(map(str, node.itertext())).strip()
         if text:
             fingers.setdefault(node.get("startid", "").lstrip("#"), []).append(text)
     return fingers

@@ -42,13 +42,14 @@ class _Timed:
     value: Fraction
     printed: Fraction
     chord: bool = False
-    whole_rest: bool = False
+    rest: bool = False
 
 
 @dataclass(slots=True)
 class _Measure:
     bar: str
-    nominal: Fraction
+    nominal: Fraction | None
+    """Length of a full bar; None where no metre is printed."""
     rows: list[_Timed] = field(default_factory=list)
 
 
@@ -59,12 +60,19 @@ def exact_durations(parts: Sequence[Element], warnings: Warnings) -> int:
     """
     collector = _Collector(warnings)
     measures = [m for part in parts for m in collector.part(part)]
-    for measure in measures:
-        _trust_print(measure, warnings)
-        _shorten_rests(measure)
     ticks = _common_ticks(measures, collector.offsets, warnings)
     for measure in measures:
-        _write(measure, ticks, warnings)
+        timed = [_Steps(row, ticks) for row in measure.rows]
+        if measure.nominal is not None:
+            nominal = _scaled(measure.nominal, ticks)
+            if _trust_print(timed, nominal):
+                warnings.add(
+                    "durations do not fill the bar; the printed note values do, and are used",
+                    measure.bar,
+                )
+            _shorten_rests(timed, nominal)
+        if _write(timed):
+            warnings.add("a backup leads before the bar line; taken as the bar line", measure.bar)
     for node, value in collector.offsets:
         node.text = str(round(value * ticks))
     return ticks
@@ -85,7 +93,7 @@ class _Collector:
         return [self._measure(measure) for measure in part.iterchildren("measure")]
 
     def _measure(self, element: Element) -> _Measure:
-        measure = _Measure(element.get("number", ""), self._time.length)
+        measure = _Measure(element.get("number", ""), self._nominal())
         for child in list(element):
             tag = child.tag
             if tag == "note":
@@ -112,7 +120,10 @@ class _Collector:
         for node in attributes.findall("time")[:1]:
             self._time = read_time(node, self._time) or self._time
             if not measure.rows:
-                measure.nominal = self._time.length
+                measure.nominal = self._nominal()
+
+    def _nominal(self) -> Fraction | None:
+        return self._time.length if self._time.printed else None
 
     def _note(self, note: Element, measure: _Measure) -> None:
         kids = {child.tag: child for child in note}
@@ -140,11 +151,10 @@ class _Collector:
             else:
                 _make_grace(note, measure.bar, self.warnings)
                 return
-        rest = kids.get("rest")
-        whole = rest is not None and (rest.get("measure") == "yes" or kind.strip() == "whole")
+        rest = "rest" in kids
         measure.rows.append(
             _Timed(note, node, "note", value if length is None else length, value, printed, chord,
-                   whole)
+                   rest)
         )  # fmt: skip
 
     def _value(
@@ -236,85 +246,88 @@ def _make_grace(note: Element, bar: str, warnings: Warnings) -> None:
     warnings.add("a note without a duration is read as a grace note", bar)
 
 
-def _trust_print(measure: _Measure, warnings: Warnings) -> None:
+@dataclass(slots=True, init=False)
+class _Steps:
+    """A timed element with its lengths in ticks."""
+
+    row: _Timed
+    length: int
+    value: int
+    printed: int
+
+    def __init__(self, row: _Timed, ticks: int) -> None:
+        self.row = row
+        self.length = _scaled(row.length, ticks)
+        self.value = _scaled(row.value, ticks) or int(row.value > 0)
+        self.printed = self.value if row.printed is row.value else _scaled(row.printed, ticks)
+
+
+def _trust_print(steps: Sequence[_Steps], nominal: int) -> bool:
     """Take the printed values where they fill the bar exactly and the durations of the file do not."""
-    rows = measure.rows
-    if all(row.value is row.printed or not row.printed or row.whole_rest for row in rows):
-        return
-    if any(row.kind == "note" and not row.printed for row in rows):
-        return
-    as_written = _Walk(rows, [row.value for row in rows])
-    if as_written.furthest == measure.nominal:
-        return
-    as_printed = _Walk(rows, [row.printed if row.kind == "note" else row.value for row in rows])
-    if as_printed.furthest == measure.nominal:
-        for row in rows:
-            if row.kind == "note":
-                row.value = row.printed
-        warnings.add("durations do not fill the bar; the printed note values do, and are used",
-                     measure.bar)  # fmt: skip
+    notes = [step for step in steps if step.row.kind == "note"]
+    if all(step.value == step.printed or step.row.rest for step in notes):
+        return False
+    if not all(step.printed or step.row.rest for step in notes):
+        return False
+    if _Walk(steps, [step.value for step in steps]).furthest == nominal:
+        return False
+    printed = [step.printed or step.value for step in steps]
+    if _Walk(steps, printed).furthest != nominal:
+        return False
+    for step, value in zip(steps, printed, strict=True):
+        step.value = value
+    return True
 
 
-def _shorten_rests(measure: _Measure) -> None:
-    """A whole rest stands for the bar, so it never makes the bar longer than its notes or its metre."""
-    if not any(row.whole_rest and row.value > measure.nominal for row in measure.rows):
+def _shorten_rests(steps: Sequence[_Steps], nominal: int) -> None:
+    """Rests never make a bar longer than its notes or its metre: a whole rest stands for the bar."""
+    walk = _Walk(steps, [step.value for step in steps])
+    if walk.furthest <= nominal:
         return
-    walk = _Walk(measure.rows, [row.value for row in measure.rows])
-    sounding = [end for row, end in zip(measure.rows, walk.ends, strict=True)
-                if row.kind == "note" and not row.whole_rest]  # fmt: skip
-    room = max([measure.nominal, *sounding])
-    for row, end in zip(measure.rows, walk.ends, strict=True):
-        if row.whole_rest and end > room and row.value > end - room:
-            row.value -= end - room
+    sounding = [end for step, end in zip(steps, walk.ends, strict=True)
+                if step.row.kind == "note" and not step.row.rest]  # fmt: skip
+    if max(sounding, default=0) > nominal:
+        return  # a bar that its notes make longer: nothing says where the rests should end
+    for step, end in zip(steps, walk.ends, strict=True):
+        if step.row.rest and end > nominal:
+            step.value = max(0, step.value - (end - nominal))
 
 
 class _Walk:
-    """Positions in a measure, as its rows lead through it (in quarters or in ticks).
+    """Positions in a measure, in ticks, as its elements lead through it.
 
     The file counts with its own lengths; what it calls the same place stays the same place after
     the durations were made exact.
     """
 
-    def __init__(
-        self, rows: Sequence[_Timed], values: Sequence[Fraction | int], scale: int = 0
-    ) -> None:
-        written: Fraction | int = 0
-        exact: Fraction | int = 0
-        place: dict[Fraction | int, Fraction | int] = {0: 0}
-        chord_start: Fraction | int = 0
+    def __init__(self, steps: Sequence[_Steps], values: Sequence[int]) -> None:
         self.before_bar_line = False
-        self.starts: list[Fraction | int] = []
-        self.ends: list[Fraction | int] = []
-        self.furthest: Fraction | int = 0
-        for row, value in zip(rows, values, strict=True):
-            length = row.length if not scale else _scaled(row.length, scale)
-            if row.kind == "note":
-                start = chord_start if row.chord else exact
-                self.starts.append(start)
-                self.ends.append(start + value)
-                if row.chord:
-                    continue
-                chord_start = exact
-                written += length
-                exact += value
-                place.setdefault(written, exact)
-            elif row.kind == "forward":
-                written += length
-                target = max(place.get(written, exact + length), exact)
-                self.starts.append(exact)
-                self.ends.append(target)
-                exact = target
-                place.setdefault(written, exact)
+        self.starts: list[int] = []
+        self.ends: list[int] = []
+        self.furthest = 0
+        written = exact = chord_start = 0
+        place = {0: 0}
+        for step, value in zip(steps, values, strict=True):
+            start, end = exact, exact
+            kind = step.row.kind
+            if kind == "note":
+                start = chord_start if step.row.chord else exact
+                end = start + value
+                if not step.row.chord:
+                    chord_start = exact
+                    written += step.length
+                    exact = end
+            elif kind == "forward":
+                written += step.length
+                exact = end = max(place.get(written, exact + step.length), exact)
             else:
-                written -= length
-                if written < 0:
-                    self.before_bar_line = True
-                    written = 0
-                target = min(max(place.get(written, written), 0), exact)
-                self.starts.append(target)
-                self.ends.append(exact)
-                exact = target
-                place.setdefault(written, exact)
+                written -= step.length
+                self.before_bar_line |= written < 0
+                written = max(written, 0)
+                exact = start = min(max(place.get(written, written), 0), exact)
+            place.setdefault(written, exact)
+            self.starts.append(start)
+            self.ends.append(end)
             self.furthest = max(self.furthest, exact)
 
 
@@ -322,9 +335,10 @@ def _common_ticks(
     measures: Sequence[_Measure], offsets: Sequence[tuple[Element, Fraction]], warnings: Warnings
 ) -> int:
     """Ticks to a quarter by which all is whole, or the fallback where there are none within reason."""
-    values = {row.value for m in measures for row in m.rows}
-    values |= {row.length for m in measures for row in m.rows}
-    values |= {m.nominal for m in measures}
+    found = {id(v): v for m in measures for row in m.rows
+             for v in (row.value, row.length, row.printed)}  # fmt: skip
+    values = set(found.values())
+    values |= {m.nominal for m in measures if m.nominal is not None}
     values |= {value for _, value in offsets}
     ticks = 1
     for denominator in {value.denominator for value in values}:
@@ -341,18 +355,21 @@ def _scaled(value: Fraction, ticks: int) -> int:
     return whole + (2 * rest >= value.denominator)
 
 
-def _write(measure: _Measure, ticks: int, warnings: Warnings) -> None:
-    rows = measure.rows
-    values = [_scaled(row.value, ticks) or int(row.value > 0) for row in rows]
-    walk = _Walk(rows, values, ticks)
-    if walk.before_bar_line:
-        warnings.add("a backup leads before the bar line; taken as the bar line", measure.bar)
-    for row, start, end in zip(rows, walk.starts, walk.ends, strict=True):
-        node = row.node
+def _write(steps: Sequence[_Steps]) -> bool:
+    """Write the durations to the tree; whether a backup led before the bar line."""
+    walk = _Walk(steps, [step.value for step in steps])
+    for step, start, end in zip(steps, walk.starts, walk.ends, strict=True):
+        element, node = step.row.element, step.row.node
+        if step.row.kind == "note" and start == end:  # a rest that was shortened to nothing
+            parent = element.getparent()
+            assert parent is not None
+            parent.remove(element)
+            continue
         if node is None:
             node = etree.Element("duration")
-            row.element.insert(_duration_place(row.element), node)
+            element.insert(_duration_place(element), node)
         node.text = str(end - start)
+    return walk.before_bar_line
 
 
 def _duration_place(element: Element) -> int:

@@ -10,6 +10,8 @@ from passagework.score.piece import Pitch, Tuplet
 from passagework.score.signs import Signs, read_signs
 from passagework.score.values import plain_value, tuplet_of
 
+HIGHEST_MIDI = 127
+
 
 @dataclass(slots=True)
 class Head:
@@ -96,6 +98,8 @@ class HeadReader:
         known = self._pitches.get(key)
         if known is None:
             pitch = Pitch(*key)
+            if not 0 <= pitch.midi <= HIGHEST_MIDI:  # not where an ottava of the part can lead
+                pitch = Pitch(step, alter, octave)
             known = self._pitches[key] = (pitch, pitch.midi)
         return known
 

@@ -233,7 +233,7 @@ class Marks:
                 self.shifts.append(OctaveShift(onset, end, bar, staff, octaves))
         self._shifts.clear()
         for rows in (self.dynamics, self.hairpins, self.words, self.metronomes, self.pedals):
-            rows.sort(key=lambda mark: mark.onset)  # type: ignore[attr-defined]
+            rows.sort(key=lambda mark: mark.onset)
         self.shifts.sort(key=lambda mark: mark.onset)
 
 

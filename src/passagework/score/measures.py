@@ -34,7 +34,8 @@ class MeasureReader:
         self.rests: list[Rest] = []
         self.clefs: list[Clef] = []
         self._start = 0
-        self._octaves = 0
+        self._octaves: dict[int, int] = {}
+        """Octaves by which each staff sounds off what is written."""
         self._fractions: dict[int, Fraction] = {}
 
     def quarters(self, ticks: int) -> Fraction:
@@ -81,7 +82,8 @@ class MeasureReader:
 
     def _note(self, note: Element, kids: dict[str, Element], index: int, onset: int) -> None:
         if "pitch" in kids:
-            self.notes.read(note, kids, index, onset, self._octaves)
+            octaves = self._octaves.get(staff_of(kids), 0) if self._octaves else 0
+            self.notes.read(note, kids, index, onset, octaves)
         elif "rest" in kids and "grace" not in kids:
             self.rests.append(
                 Rest(
@@ -118,7 +120,9 @@ class MeasureReader:
             octaves = whole(transpose.findtext("octave-change")) or 0
             shift = semitones + 12 * octaves
             believed = shift % 12 == 0 and abs(shift) <= MOST_TRANSPOSED
-            self._octaves = shift // 12 if believed else 0
+            staff = whole(transpose.get("number"))
+            staves = range(1, MAX_STAVES + 1) if staff is None else (staff,)
+            self._octaves.update(dict.fromkeys(staves, shift // 12 if believed else 0))
             if shift and not believed:
                 self.warnings.add("the part is for a transposing instrument; read as written")
 

@@ -8,19 +8,45 @@ from lxml import etree
 
 from passagework.score.durations import exact_durations
 from passagework.score.errors import ScoreError
-from passagework.score.limits import MAX_BARS, MAX_NOTES
+from passagework.score.limits import MAX_BARS, MAX_NOTES, MAX_STAVES
 from passagework.score.markup import Element
 from passagework.score.notation import Notation
-from passagework.score.numbers import number
+from passagework.score.numbers import number, whole
 from passagework.score.parts import (
-    MOST_STAVES,
-    _place_of_staff,
-    _place_of_voice,
     choose_parts,
     partwise,
+    place_of_staff,
+    place_of_voice,
     single_part,
 )
+from passagework.score.piece import STEP_SEMITONES, Pitch
 from passagework.score.warnings import Warnings
+
+_WITH_ID = {"note": "n", "measure": "m", "direction": "d"}
+"""Elements that get an id, and the letter it begins with."""
+
+_KEEPS_ID = frozenset({"part", "score-part", "instrument", "score-instrument", "midi-device",
+                       "midi-instrument", "player"})  # fmt: skip
+"""Elements whose id is a reference within the document, or is referred to."""
+
+_PLAIN_ALTERS = frozenset({None, "1", "-1", "2", "-2"})
+_PLAIN_OCTAVES = frozenset("012345678")
+
+_STAVES = frozenset(str(staff) for staff in range(1, MAX_STAVES + 1))
+
+_MANY = frozenset({"dot", "tie", "beam", "notations", "lyric", "play", "listen"})
+"""Children that a note can have more than once."""
+
+LOWEST, HIGHEST = 0, 9
+"""Octaves of MusicXML."""
+
+HIGHEST_MIDI = 127
+
+MOST_ALTERED = 3
+"""Semitones of the largest alteration that is printed (a triple sharp)."""
+
+LONGEST_VOICE = 16
+"""Characters of a voice's name that are kept."""
 
 _XML_NAME = re.compile(r"^[A-Za-z_][\w.-]{0,63}$", re.ASCII)
 
@@ -55,46 +81,79 @@ def _check_size(parts: list[Element]) -> None:
 
 def _repair_notes(part: Element, warnings: Warnings) -> None:
     """Make every note a pitched note or a rest with believable numbers."""
-    for measure in part.findall("measure"):
+    good: dict[tuple[str | None, ...], bool] = {}
+    for measure in part.iterchildren("measure"):
         bar = measure.get("number", "")
         for note in measure.findall("note"):
+            _single(note)
             pitch = note.find("pitch")
             if pitch is None:
                 if note.find("rest") is None:
                     _make_rest(note)
                     warnings.add("a note without a pitch is read as a rest", bar)
-            elif not _repair_pitch(pitch, bar, warnings):
+                continue
+            key = tuple([child.text for child in pitch])
+            if good.get(key):
+                continue
+            plain, fits = _is_plain(pitch), _repair_pitch(pitch, bar, warnings)
+            good[key] = plain and fits
+            if not fits:
                 _make_rest(note)
                 warnings.add("a pitch that is none is read as a rest", bar)
+
+
+def _single(note: Element) -> None:
+    """Leave one of each child that a note has once, and one of pitch, unpitched and rest."""
+    seen: set[str] = set()
+    for child in list(note):
+        tag = str(child.tag)
+        kind = "pitch" if tag in {"rest", "unpitched"} else tag
+        if kind in seen and kind not in _MANY:
+            note.remove(child)
+        seen.add(kind)
+
+
+def _is_plain(pitch: Element) -> bool:
+    """Whether a pitch is written as most are, so that its like need not be looked at again."""
+    alter = pitch.findtext("alter")
+    order = ["step", "octave"] if alter is None else ["step", "alter", "octave"]
+    return (
+        [child.tag for child in pitch] == order
+        and alter in _PLAIN_ALTERS
+        and pitch.findtext("step") in STEP_SEMITONES
+        and pitch.findtext("octave") in _PLAIN_OCTAVES
+    )
 
 
 def _repair_pitch(pitch: Element, bar: str, warnings: Warnings) -> bool:
     """Whether the pitch can be used, after its alteration was made a whole number of semitones."""
     step = (pitch.findtext("step") or "").strip()
-    octave = number(pitch.findtext("octave"))
-    if step not in set("ABCDEFG") or octave is None or octave.denominator != 1:
+    octave = whole(pitch.findtext("octave"))
+    if step not in STEP_SEMITONES or octave is None or not LOWEST <= octave <= HIGHEST:
         return False
-    if not 0 <= octave <= 9:
+    alter = _alteration(pitch.find("alter"), bar, warnings)
+    if not 0 <= Pitch(step, alter, octave).midi <= HIGHEST_MIDI:
         return False
-    for child, text in (("step", step), ("octave", str(octave))):
-        node = pitch.find(child)
-        assert node is not None
-        node.text = text
-    alter = pitch.find("alter")
-    if alter is None:
-        return True
-    value = number(alter.text)
-    if value is None or abs(value) > 3:
-        warnings.add("an alteration is not a number of semitones; read as natural", bar)
-        pitch.remove(alter)
-    elif value.denominator != 1:
-        warnings.add("a quarter tone is read as the nearest semitone", bar)
-        alter.text = str(round(value))
-    elif value == 0:
-        pitch.remove(alter)
-    else:
-        alter.text = str(value)
+    for child in list(pitch):
+        pitch.remove(child)
+    etree.SubElement(pitch, "step").text = step
+    if alter:
+        etree.SubElement(pitch, "alter").text = str(alter)
+    etree.SubElement(pitch, "octave").text = str(octave)
     return True
+
+
+def _alteration(node: Element | None, bar: str, warnings: Warnings) -> int:
+    """Semitones of an ``alter`` element, a whole number of them."""
+    if node is None:
+        return 0
+    value = number(node.text)
+    if value is None or abs(value) > MOST_ALTERED:
+        warnings.add("an alteration is not a number of semitones; read as natural", bar)
+        return 0
+    if value.denominator != 1:
+        warnings.add("a quarter tone is read as the nearest semitone", bar)
+    return round(value)
 
 
 def _make_rest(note: Element) -> None:
@@ -117,36 +176,57 @@ def _make_rest(note: Element) -> None:
 
 
 def _give_voices_and_staves(part: Element, warnings: Warnings) -> None:
-    """Every note gets a voice and a staff of the part."""
-    staves = 1
-    declared = [number(node.text) for node in part.iter("staves")]
-    staves = max([1, *(int(v) for v in declared if v is not None and v <= MOST_STAVES)])
-    for measure in part.findall("measure"):
+    """Every note gets a voice and a staff of the part, and none hangs on a chord that is not there."""
+    declared = [whole(node.text) for node in part.iter("staves")]
+    staves = max([1, *(n for n in declared if n is not None and n <= MAX_STAVES)])
+    for measure in part.iterchildren("measure"):
         bar = measure.get("number", "")
-        last_staff, last_voice = "1", "1"
-        for note in measure.findall("note"):
-            in_chord = note.find("chord") is not None
-            staff = note.find("staff")
-            if staff is None or not 1 <= (number(staff.text) or 0) <= MOST_STAVES:
-                if staff is None:
-                    staff = etree.Element("staff")
-                    note.insert(_place_of_staff(note), staff)
-                else:
-                    warnings.add("a staff that is none is read as the upper one", bar)
-                staff.text = last_staff if in_chord else "1"
-            staff.text = str(int(number(staff.text) or 1))
-            staves = max(staves, int(staff.text))
-            voice = note.find("voice")
-            if voice is None or not (voice.text or "").strip():
-                if voice is None:
-                    voice = etree.Element("voice")
-                    note.insert(_place_of_voice(note), voice)
-                    if staves > 1:
-                        warnings.add("a voice is missing and taken from the staff", bar)
-                voice.text = last_voice if in_chord else str(4 * (int(staff.text) - 1) + 1)
-            voice.text = (voice.text or "1").strip()[:16]
-            last_staff, last_voice = staff.text, voice.text
+        last_staff, last_voice, last_grace = "1", "1", False
+        for note in measure.iterchildren("note"):
+            kids = {child.tag: child for child in note}
+            chord = "chord" in kids
+            grace = "grace" in kids
+            if chord and grace and not last_grace:
+                note.remove(kids["chord"])
+                chord = False
+            last_staff = _staff(
+                note, kids.get("staff"), last_staff if chord else "1", bar, warnings
+            )
+            staves = max(staves, int(last_staff))
+            own = last_voice if chord else str(4 * (int(last_staff) - 1) + 1)
+            last_voice, missing = _voice(note, kids.get("voice"), own)
+            if missing and staves > 1:
+                warnings.add("a voice is missing and taken from the staff", bar)
+            last_grace = grace
     _declare_staves(part, staves)
+
+
+def _staff(note: Element, node: Element | None, default: str, bar: str, warnings: Warnings) -> str:
+    """Make sure that `note` is on a staff; gives its number as text."""
+    if node is None:
+        node = etree.Element("staff")
+        note.insert(place_of_staff(note), node)
+        node.text = default
+        return default
+    if node.text in _STAVES:
+        return node.text
+    staff = whole(node.text)
+    if staff is None or not 1 <= staff <= MAX_STAVES:
+        warnings.add("a staff that is none is read as the upper one", bar)
+        staff = 1
+    node.text = str(staff)
+    return node.text
+
+
+def _voice(note: Element, node: Element | None, default: str) -> tuple[str, bool]:
+    """Make sure that `note` has a voice; gives its name and whether it was missing."""
+    text = "" if node is None else (node.text or "").strip()[:LONGEST_VOICE]
+    missing = not text
+    if node is None:
+        node = etree.Element("voice")
+        note.insert(place_of_voice(note), node)
+    node.text = text or default
+    return node.text, missing
 
 
 def _declare_staves(part: Element, staves: int) -> None:
@@ -165,25 +245,21 @@ def _declare_staves(part: Element, staves: int) -> None:
 def _give_ids(root: Element, part: Element, warnings: Warnings) -> None:
     """Unique ids: those of the file are kept, and the missing ones are counted from the start."""
     taken: set[str] = set()
-    for element in root.iter("note", "measure", "direction"):
-        own = element.get("id")
-        if own is not None:
-            if not _XML_NAME.match(own) or own in taken:
-                if own in taken:
-                    warnings.add("an id is used twice; the second note got a new one")
-                del element.attrib["id"]
-            else:
+    for element in root.xpath("//*[@id]"):
+        own = element.get("id", "")
+        if element.tag in _WITH_ID:
+            if own in taken:
+                warnings.add("an id is used twice; the second note got a new one")
+            if own not in taken and _XML_NAME.match(own):
                 taken.add(own)
-    for element in part.iter():
-        if element.tag not in {"note", "measure", "direction", "part", "instrument"}:
-            element.attrib.pop("id", None)
-    for tag, prefix in (("note", "n"), ("measure", "m"), ("direction", "d")):
-        count = 0
-        for element in part.iter(tag):
-            count += 1
+                continue
+        if element.tag not in _KEEPS_ID:
+            del element.attrib["id"]
+    for tag, prefix in _WITH_ID.items():
+        for count, element in enumerate(part.iter(tag), start=1):
             if element.get("id") is None:
                 own = f"{prefix}{count}"
                 while own in taken:
-                    own = f"{own}x"
+                    own += "x"
                 taken.add(own)
                 element.set("id", own)

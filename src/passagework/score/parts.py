@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
+from collections.abc import Iterable
+from itertools import zip_longest
 
 from lxml import etree
 
 from passagework.score.errors import ScoreError
+from passagework.score.limits import MAX_STAVES
 from passagework.score.markup import Element
+from passagework.score.numbers import whole
 from passagework.score.warnings import Warnings
-
-MOST_STAVES = 8
-"""Single-staff parts read as staves of one keyboard; more than that is an orchestra, not a reduction."""
 
 KEYBOARD_WORDS = ("piano", "klavier", "keyboard", "pianoforte", "clavier", "fortepiano", "harpsichord",
                   "cembalo", "clavecin", "organ", "orgel", "celesta")  # fmt: skip
@@ -27,14 +27,13 @@ def partwise(root: Element) -> Element:
             f"the document is <{str(root.tag)[:40]}>, not a score",
             do="use MusicXML (.musicxml, .xml, .mxl), MEI, Humdrum kern or MIDI",
         )
-    measures = root.findall("measure")
     parts: dict[str, Element] = {}
-    for measure in measures:
+    for measure in root.findall("measure"):
         for piece in measure.findall("part"):
             part_id = piece.get("id") or "P1"
             if part_id not in parts:
                 parts[part_id] = etree.Element("part", id=part_id)
-            copy = etree.SubElement(parts[part_id], "measure", dict(measure.attrib))
+            copy = _measure_like(measure, parts[part_id])
             copy.extend(list(piece))
         root.remove(measure)
     root.tag = "score-partwise"
@@ -56,8 +55,8 @@ def choose_parts(root: Element, warnings: Warnings) -> list[Element]:
             warnings.add("the score has two keyboard parts or more; the first is read")
     else:
         named = [p for p in parts if _is_keyboard(names.get(p.get("id", ""), ""))]
-        chosen = named if 0 < len(named) <= MOST_STAVES else parts
-    if len(chosen) > MOST_STAVES:
+        chosen = named if 0 < len(named) <= MAX_STAVES else parts
+    if len(chosen) > MAX_STAVES:
         raise ScoreError(
             f"the score has {len(chosen)} parts and none of them is a keyboard part",
             do="export the piano part alone",
@@ -78,14 +77,13 @@ def single_part(root: Element, chosen: list[Element], divisions: int) -> None:
     if len(chosen) > 1:
         for index, part in enumerate(chosen):
             _claim_staff(part, index + 1)
-        rows = [part.findall("measure") for part in chosen]
-        for place in range(max(map(len, rows))):
-            row = [r[place] if place < len(r) else None for r in rows]
-            if row[0] is None:
-                row[0] = etree.SubElement(main, "measure", dict(_first(row).attrib))
+        for row in zip_longest(*(part.findall("measure") for part in chosen)):
+            first = row[0]
+            if first is None:
+                first = _measure_like(next(m for m in row if m is not None), main)
             for other in row[1:]:
                 if other is not None:
-                    _append_measure(row[0], other)
+                    _append_measure(first, other)
     for part in root.findall("part"):
         if part is not main:
             root.remove(part)
@@ -104,8 +102,12 @@ def single_part(root: Element, chosen: list[Element], divisions: int) -> None:
         attributes.insert(_place_of_staves(attributes), staves)
 
 
-def _first(row: list[Element | None]) -> Element:
-    return next(m for m in row if m is not None)
+def _measure_like(model: Element, part: Element) -> Element:
+    """A new measure at the end of `part` with the attributes of `model`."""
+    measure = etree.SubElement(part, "measure")
+    for name, value in model.attrib.items():
+        measure.set(name, value)
+    return measure
 
 
 def _names(root: Element) -> dict[str, str]:
@@ -121,12 +123,8 @@ def _is_keyboard(name: str) -> bool:
 
 def _staves(part: Element) -> int:
     """Staves that the part declares or uses."""
-    counts = [1]
-    for node in part.iter("staves", "staff"):
-        text = (node.text or "").strip()
-        if text.isdigit() and int(text) <= MOST_STAVES:
-            counts.append(int(text))
-    return max(counts)
+    texts = {node.text for node in part.iter("staves", "staff")}
+    return max([1, *(n for n in map(whole, texts) if n is not None and n <= MAX_STAVES)])
 
 
 def _claim_staff(part: Element, staff: int) -> None:
@@ -139,17 +137,17 @@ def _claim_staff(part: Element, staff: int) -> None:
                     child.remove(old)
                 node = etree.Element("staff")
                 node.text = str(staff)
-                child.insert(_place_of_staff(child), node)
+                child.insert(place_of_staff(child), node)
             if child.tag == "note":
                 voice = child.find("voice")
                 if voice is None:
                     voice = etree.Element("voice")
-                    child.insert(_place_of_voice(child), voice)
+                    child.insert(place_of_voice(child), voice)
                 own = (voice.text or "1").strip()
                 voice.text = voices.setdefault(own, str(4 * (staff - 1) + len(voices) + 1))
             elif child.tag == "attributes":
-                for clef in child.findall("clef"):
-                    clef.set("number", str(staff))
+                for node in child.iter("clef", "transpose"):
+                    node.set("number", str(staff))
 
 
 def _append_measure(main: Element, other: Element) -> None:
@@ -159,12 +157,12 @@ def _append_measure(main: Element, other: Element) -> None:
     position = 0
     for child in list(other):
         if child.tag == "attributes":
-            kept = child.findall("clef")
+            kept = [node for node in child if node.tag in {"clef", "transpose"}]
             if position == 0 and not any(m.tag == "note" for m in moved):
                 clefs += kept
             elif kept:
                 for node in list(child):
-                    if node.tag != "clef":
+                    if node not in kept:
                         child.remove(node)
                 moved.append(child)
         elif child.tag not in {"barline", "print"}:
@@ -172,7 +170,7 @@ def _append_measure(main: Element, other: Element) -> None:
             moved.append(child)
     if clefs:
         _attributes(main).extend(clefs)
-    length = _position(main)
+    length = _span(main)
     if length:
         backup = etree.SubElement(main, "backup")
         etree.SubElement(backup, "duration").text = str(length)
@@ -185,13 +183,9 @@ def _append_measure(main: Element, other: Element) -> None:
     main.extend(right)
 
 
-def _position(measure: Element) -> int:
-    return _span(list(measure))
-
-
-def _span(elements: list[Element]) -> int:
+def _span(elements: Iterable[Element]) -> int:
     """Ticks from the bar line to where the elements end."""
-    position = Fraction(0)
+    position = 0
     for child in elements:
         text = child.findtext("duration")
         if text is None or (child.tag == "note" and child.find("chord") is not None):
@@ -199,8 +193,8 @@ def _span(elements: list[Element]) -> int:
         if child.tag in {"note", "forward"}:
             position += int(text)
         elif child.tag == "backup":
-            position -= int(text)
-    return int(max(position, 0))
+            position = max(0, position - int(text))
+    return position
 
 
 def _attributes(measure: Element) -> Element:
@@ -233,9 +227,11 @@ def _place_of_staves(attributes: Element) -> int:
     return sum(1 for child in attributes if child.tag in _BEFORE_STAVES)
 
 
-def _place_of_voice(note: Element) -> int:
+def place_of_voice(note: Element) -> int:
+    """Index at which MusicXML wants ``voice`` in a note."""
     return next((i for i, c in enumerate(note) if c.tag in _AFTER_VOICE), len(note))
 
 
-def _place_of_staff(element: Element) -> int:
+def place_of_staff(element: Element) -> int:
+    """Index at which MusicXML wants ``staff`` in a note or direction."""
     return next((i for i, c in enumerate(element) if c.tag in _AFTER_STAFF), len(element))

@@ -25,8 +25,8 @@ def join_ties(
     """Groups of indices into `heads`, each one sounding note, its first head first.
 
     A tie leads to the next head of the same sound that begins where this one ends, the same voice
-    preferred; failing that, to the next one that says a tie ends there. Ties that lead nowhere are
-    reported and ignored, but not in bars of the set `excused`: at the edges of repeats the other
+    preferred; failing that, to the next one that says a tie ends there. In one voice one end is
+    enough: some programs type only starts. Ties that lead nowhere are reported and ignored, but not in bars of the set `excused`: at the edges of repeats the other
     side stands elsewhere on the page.
     """
     joiner = _Joiner(heads, WIDEST_GAP * divisions)
@@ -54,7 +54,7 @@ class _Joiner:
 
     def _place(self, index: int) -> None:
         head = self._heads[index]
-        group = self._continued(head) if head.signs.tie_stop else None
+        group = self._continued(head) if head.signs.tie_stop else self._expected(head)
         if group is None:
             group = [index]
             self.groups.append(group)
@@ -81,6 +81,19 @@ class _Joiner:
             rows.remove(chosen)
             return chosen
         return self._unmarked(head)
+
+    def _expected(self, head: Head) -> list[int] | None:
+        """The tie of the same voice that ends exactly here, where only its start is typed."""
+        if head.grace:
+            return None
+        rows = self._open.get(head.midi, [])
+        for group in reversed(rows[-MOST_OPEN:]):
+            last = self._heads[group[-1]]
+            here = last.voice == head.voice and last.staff == head.staff
+            if here and last.end == head.onset and last.duration and not last.signs.let_ring:
+                rows.remove(group)
+                return group
+        return None
 
     def _unmarked(self, head: Head) -> list[int] | None:
         """A head of the same voice that ends here and lacks only its own end of the tie."""
