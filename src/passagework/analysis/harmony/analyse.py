@@ -198,7 +198,7 @@ def _graces_in(piece: Piece, times: list[Fraction]) -> dict[int, list[Note]]:
     """Grace notes by the chord in which they stand."""
     found: dict[int, list[Note]] = {}
     for note in piece.notes:
-        if note.duration == 0 and not note.cue:
+        if note.duration == 0:
             found.setdefault(max(bisect_right(times, note.onset) - 1, 0), []).append(note)
     return found
 

@@ -9,7 +9,7 @@ needs to be remembered, so the cost is linear in the number of atoms.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, log1p
+from math import exp, log1p, log2
 from typing import Any
 
 import numpy as np
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from passagework.analysis.harmony import weights
 from passagework.analysis.harmony.emission import ChordName, chord_scores, scale_scores
 from passagework.analysis.harmony.evidence import Evidence
-from passagework.analysis.harmony.grid import BEAT, DOWNBEAT
+from passagework.analysis.harmony.grid import BEAT, DOWNBEAT, HALF_BAR, Grid
 from passagework.analysis.harmony.scales import Key, change_costs, signature_costs
 from passagework.analysis.harmony.vocabulary import GROUPS, functions, progressions
 
@@ -94,19 +94,31 @@ class _Costs:
     direct: int
 
 
-def _costs(keys: tuple[Key, ...], signatures: set[int]) -> _Costs:
+def _change_odds(pace: float) -> list[float]:
+    """Log probability of a change of chord by metric level, fitted to the pace of the notes.
+
+    Where little is struck to a beat, beats are fast and harmony moves over several of them.
+    """
+    slower = min(
+        max(weights.PACE * log2(max(pace, 0.25) / weights.USUAL_PACE), weights.PACE_LEAST), 0
+    )
+    return [c + (slower if level < HALF_BAR else 0) for level, c in enumerate(weights.CHANGE)]
+
+
+def _costs(keys: tuple[Key, ...], grid: Grid) -> _Costs:
+    change = _change_odds(grid.pace)
     shift = change_costs(keys)
     weak = round(1000 * weights.KEY_CHANGE_WEAK)
     table = {}
-    for fifths in signatures:
+    for fifths in set(grid.fifths):
         under = signature_costs(keys, fifths, weights.SIGNATURE_DISTANCE)
         for level in range(BEAT, DOWNBEAT + 1):
             cost = shift + under[None, :] + (0 if level == DOWNBEAT else weak)
             np.fill_diagonal(cost, _NEVER)
             table[fifths, level] = cost.astype(np.int32)
     return _Costs(
-        [round(1000 * c) for c in weights.CHANGE],
-        [round(1000 * log1p(-exp(c))) for c in weights.CHANGE],
+        [round(1000 * c) for c in change],
+        [round(1000 * log1p(-exp(c))) for c in change],
         table,
         round(1000 * weights.KEY_DIRECT),
     )
@@ -127,7 +139,7 @@ def _offers(value: Array, sources: Array, cost: Array, space: Space, room: Array
 
 def _viterbi(evidence: Evidence, space: Space, scores: Array, scale: Array) -> Path:
     grid, keys = evidence.grid, space.keys
-    costs = _costs(keys, set(grid.fifths))
+    costs = _costs(keys, grid)
     first = signature_costs(keys, grid.fifths[0], weights.FIRST_SIGNATURE)
     emit = (scores[:, space.chord_at] + scale[:, :, None]).astype(np.int32)
     value = (space.prior + first[:, None] + emit[0]).astype(np.int32)
@@ -157,14 +169,19 @@ def _viterbi(evidence: Evidence, space: Space, scores: Array, scale: Array) -> P
         value = np.maximum(held, moved)
         value += emit[t]
         value -= value.max()
-    values[-1] = value + _closing()
+    values[-1] = value + _closing(evidence, keys)
     return _trace(evidence, space, costs, values, stays)
 
 
-def _closing() -> Array:
-    """(functions,): a piece ends on its tonic, or else on something that was not its key."""
+def _closing(evidence: Evidence, keys: tuple[Key, ...]) -> Array:
+    """(keys, functions): a piece ends on its tonic chord, and on its tonic in the bass."""
+    row = evidence.bass[int(np.flatnonzero(evidence.bass.sum(axis=1))[-1])]
+    last = evidence.low + int(row.argmax())
+    at_home = np.array([(last - k.tonic) % 12 == 0 for k in keys])
     tonic = np.array([f.group == GROUPS.index("I") for f in functions()])
-    return np.where(tonic, 0, round(1000 * weights.END_ELSEWHERE)).astype(np.int32)
+    missed = 2 - at_home[:, None].astype(np.int32) - tonic[None, :].astype(np.int32)
+    cost: Array = (missed * round(1000 * weights.END_ELSEWHERE)).astype(np.int32)
+    return cost
 
 
 def _trace(evidence: Evidence, space: Space, costs: _Costs, values: Array, stays: Array) -> Path:

@@ -17,6 +17,9 @@ from passagework.score.piece import Note, Piece
 Array = NDArray[Any]
 UNIT = 240
 """Weights are whole numbers of this fraction of a beat, so that sums are exact in any order."""
+LINE_SHARE, FULL_TENTHS = 45, 20
+"""Percentage at which the notes of a line alone count, and how many tenths of a note must sound at a
+time for the full weight."""
 HELD_BEATS, HELD_SHARE = 2, 30
 """A note held longer than these beats counts this percentage from then on: what is new speaks for
 the harmony, what has been lying there may be a pedal point or wait for its resolution."""
@@ -38,7 +41,7 @@ class Evidence:
     bass_news: Array
     """The same, less where the bass lies still."""
     notes: tuple[Note, ...]
-    """The notes that count (no grace notes, no cues)."""
+    """The notes that count (no grace notes; small print counts, it sounds)."""
     first: Array
     """Atom in which each note begins."""
     last: Array
@@ -63,7 +66,7 @@ def tick_rows(piece: Piece) -> tuple[tuple[Note, ...], list[int], list[int], int
     for bar in piece.bars:
         while (4 * ticks) % (2 * bar.time.beat_type):
             ticks *= 2
-    notes = tuple(n for n in piece.notes if n.duration > 0 and not n.cue)
+    notes = tuple(n for n in piece.notes if n.duration > 0)
     starts = [n.onset.numerator * (ticks // n.onset.denominator) for n in notes]
     ends = [
         s + n.duration.numerator * (ticks // n.duration.denominator)
@@ -108,24 +111,28 @@ def _spread(
     share = np.minimum(overlap * UNIT // beat[atom], int(weights.LONGEST_BEATS * UNIT))
     ago = np.maximum(edges[atom] - begin[which], 0)
     share = np.where(ago >= HELD_BEATS * beat[atom], share * HELD_SHARE // 100, share)
-    weight = share + np.where(atom == first[which], int(weights.ATTACK_SHARE * UNIT), 0)
+    length = np.minimum(np.diff(edges) * UNIT // beat, UNIT)
+    struck = np.where(atom == first[which], np.minimum(share, int(weights.ATTACK_SHARE * UNIT)), 0)
+    weight = share + struck
     place = np.array([n.pitch.fifths for n in notes])
     low = int(place.min())
     width = int(place.max()) - low + 1
     column = place[which] - low
     shape = (len(grid.starts), width)
-    loudest = np.zeros(shape, dtype=np.int64)
-    total = np.zeros(shape, dtype=np.int64)
-    strange = np.zeros(shape, dtype=np.int64)
-    np.maximum.at(loudest, (atom, column), weight)
+    time, attack = np.zeros(shape, dtype=np.int64), np.zeros(shape, dtype=np.int64)
+    total, strange = np.zeros(shape, dtype=np.int64), np.zeros(shape, dtype=np.int64)
+    np.add.at(time, (atom, column), share)
+    np.maximum.at(attack, (atom, column), struck)
     np.add.at(total, (atom, column), weight)
     np.add.at(strange, (atom, column), weight * strangeness[which])
-    doubling = int(weights.DOUBLING_SHARE * 100)
-    sound = (loudest * (100 - doubling) + total * doubling) // 100
+    once = np.minimum(time, length[:, None]) + attack
+    sound = once + (total - once) * int(weights.DOUBLING_SHARE * 100) // 100
     mean = strange // np.maximum(total, 1)
+    full = _fullness(np.minimum(time, length[:, None]), length)
+    sound = sound * full[:, None] // 100
     midi = np.array([n.midi for n in notes])
-    length = np.minimum(np.diff(edges) * UNIT // beat, UNIT)
     bass, bass_news = bass_of(shape, atom, column, midi[which], share, length, grid)
+    bass_news = bass_news * full[:, None] // 100
     return Evidence(
         grid,
         low,
@@ -142,3 +149,15 @@ def _spread(
         ticks,
         voices,
     )
+
+
+def _fullness(time: Array, length: Array) -> Array:
+    """(atoms,): percentage at which the notes of each atom count, by how many sound at a time.
+
+    `time` is how long each pitch class sounds in each atom, `length` that of the atoms. A line alone,
+    or in octaves, implies its harmony only over a while: each of its notes may as well be passing.
+    """
+    tenths = time.sum(axis=1) * 10 // np.maximum(length, 1)
+    full = (np.clip(tenths, 10, FULL_TENTHS) - 10) * (100 - LINE_SHARE) // (FULL_TENTHS - 10)
+    out: Array = LINE_SHARE + full
+    return out

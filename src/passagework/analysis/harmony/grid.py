@@ -44,7 +44,7 @@ def metre_of(bar: Bar, ticks: int) -> Metre:
     return Metre(beat, unit, tuple(i * beat for i in range(count)), middle)
 
 
-@dataclass(frozen=True)
+@dataclass
 class Grid:
     """Atoms: the smallest segments considered, end to end from the first note to the end."""
 
@@ -57,6 +57,8 @@ class Grid:
     bars: list[int]
     fifths: list[int]
     """Signature in force."""
+    pace: float = 0.0
+    """Places where something is struck, per beat."""
 
 
 def _offset(bars: tuple[Bar, ...], index: int) -> Fraction:
@@ -112,4 +114,6 @@ def grid_of(piece: Piece, ticks: int, attacks: dict[int, set[int]]) -> Grid:
             grid.beats.append(metre.beat)
             grid.bars.append(index)
             grid.fifths.append(bar.fifths)
+    beats = sum(float(b.length) * ticks / metre_of(b, ticks).beat for b in piece.bars)
+    grid.pace = len(attacks) / beats if beats else 0.0
     return grid

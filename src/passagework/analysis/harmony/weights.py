@@ -34,19 +34,22 @@ SCALE = -0.15
 
 CHANGE = (-7.0, -5.0, -1.6, -0.9, -0.5)
 """Log probability that the chord changes, by metric level (finest first)."""
+PACE, USUAL_PACE, PACE_LEAST = 0.5, 4.0, -1.5
+"""How much a change within the half bar loses for each halving of the number of places struck per
+beat below the usual four, and the most it can lose."""
 
-KEY_CHANGE = -12.0
+KEY_CHANGE = -9.5
 """A change of key within the nearest relations, at the start of a bar."""
 KEY_CHANGE_WEAK = -1.0
 """On top, on a weaker beat."""
-KEY_DISTANCE = -0.5
+KEY_DISTANCE = -1.0
 """For each step on the circle of fifths between the scales of two keys, the first being free."""
 KEY_DIRECT = -2.0
 """A change of key without a pivot chord."""
 SIGNATURE_DISTANCE = -0.7
 """A change to a key whose scale lies a step of fifths further from the signature, per step."""
-END_ELSEWHERE = -5.0
-"""Ending on anything but the tonic triad of the key in force."""
+END_ELSEWHERE = -4.0
+"""Ending on another chord than the tonic, and again on another bass."""
 FIRST_SIGNATURE = -3.0
 """The same for the key a piece begins in."""
 
@@ -58,5 +61,5 @@ BASS_CHANGE = (-4.0, -2.5, -1.2, -0.8, -0.6)
 """A move of the bass within a chord, by metric level (finest first)."""
 BASS_OPENING = 1.5
 """How much more the note under the beginning of a chord counts: it names the inversion."""
-PARALLEL = 2
+PARALLEL = 3
 """Steps of fifths that a change between major and minor on one tonic counts as."""
