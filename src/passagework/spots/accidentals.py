@@ -8,7 +8,7 @@ Within each bar (the span for which a sign holds) the reading load is the sum of
 * `TRAP` for a letter that has different alterations in different octaves of one bar.
 
 An alteration that the piece uses all the time (the leading note of a minor key) is soon a habit of
-its own: every altered note is weighted by the share of the piece's bars that do *not* contain it. Bars
+its own, the sooner the further the student is: every altered note is weighted by its `rarity`. Bars
 longer than a semibreve (cadenzas) count per semibreve. Spelling is taken from the pitches, so a file without
 printed accidentals is read alike.
 """
@@ -79,7 +79,7 @@ def find(context: Context) -> Iterable[Candidate]:
     signatures = Signatures(piece)
     bars_with = _bars_with(context, signatures)
     total = max(sum(1 for row in piece.notes_of_bar if row), 1)
-    weight = {name: 1.0 - count / total for name, count in bars_with.items()}
+    weight = {name: rarity(count / total, context.level.value) for name, count in bars_with.items()}
     found: dict[int, _Bar] = {}
     for index in range(len(piece.bars)):
         bar = _read(context, signatures, index, weight)
@@ -89,6 +89,14 @@ def find(context: Context) -> Iterable[Candidate]:
         hand = _hand([found[i] for i in run])
         for index in run:
             yield _candidate(context, index, found[index], hand)
+
+
+def rarity(share: float, level: float) -> float:
+    """Weight of an alteration that stands in that share of the bars, in a piece of that level.
+
+    What is in every bar is fully a habit in concert music (0) and half a habit in the first year (0.5).
+    """
+    return 1.0 - share * (1.0 + level) / 2.0
 
 
 def _bars_with(context: Context, signatures: Signatures) -> Counter[str]:

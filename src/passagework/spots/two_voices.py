@@ -141,7 +141,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     start = context.bar(worst.first_bar).onset
     outer = _tune_end(worst)
     bound, free = int(n["bound"]), int(n["free"])
-    it = "it" if bound == 1 else "them"
+    it = "it" if len(held) == 1 else "them"
     return Wording(
         title=f"Two voices in the {hand}",
         reason=(
