@@ -334,7 +334,8 @@ def _clef_words(worst: Candidate, members: Sequence[Candidate], context: Context
     start = context.bar(worst.first_bar).onset
     total = sum(int(c.numbers["clefs"]) for c in members)
     before = context.bar_names([max(worst.first_bar - 1, 0)])
-    many = f" The clef changes {times(total)} hereabouts." if total > 1 else ""
+    everywhere = context.bar_names([c.first_bar for c in members])
+    many = f" There are {number(total)} changes in {everywhere}." if total > 1 else ""
     return Wording(
         title=f"Change to the {clef}" if total == 1 else "Changes of clef",
         reason=f"In {bar} the {_staff(worst)} changes to the {clef}; the first {notes} after it {verb} {first}.{many}",

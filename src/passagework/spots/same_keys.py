@@ -28,9 +28,13 @@ from passagework.spots.words_of import capital, listed, note_name, seconds, temp
 ORDINARY_GAP = (1.0, 0.35)
 """Seconds between the strokes of the two hands on one key that nobody of the level minds."""
 
-HARD_GAP = (0.45, 0.13)
-"""The same where it must be practised: a grand action's key repeats in about 0.07 s at best
-(Askenfelt and Jansson, 1990), and two hands need twice that."""
+KEY_REPEAT = 1 / 14
+"""Seconds that a key of a grand needs to come up and speak again: makers of actions with double escapement
+give some fourteen strokes a second. An upright is slower."""
+
+HARD_GAP = (0.45, 2 * KEY_REPEAT)
+"""The same where it must be practised: in concert music twice what the key alone needs, as one finger must also
+get out of the other's way."""
 
 TAKEN_SHARE = 0.6
 """A key still held by the other hand is as hard as one that is free and comes so much sooner: the
@@ -43,6 +47,9 @@ ORDINARY_UNISONS = (0.15, 1.2)
 """Keys per second of the bar on which both hands are written at once."""
 
 HARD_UNISONS = (0.8, 4.0)
+
+HEARD_APART = 0.05
+"""Seconds of a gap that is worth a number in a sentence."""
 
 CLOSE = 2.0
 """Seconds after which a key left by the other hand no longer matters."""
@@ -93,7 +100,7 @@ def _exchange(context: Context, earlier: Note, note: Note) -> Candidate | None:
         note_ids=(earlier.id, note.id),
         severity=grade,
         family="taken" if taken else "quick",
-        numbers={"gap": gap, "lost": max(left, 0.0)},
+        numbers={"gap": gap, "lost": max(left, 0.0), "free": max(-left, 0.0)},
         facts={
             "key": note_name(note.pitch),
             "first": earlier.hand,
@@ -143,9 +150,12 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         if taken and worst.facts["pedal"]
         else ""
     )
-    held = (
-        f"still held, with {seconds(n['lost'])} of it left to sound" if taken else "only just left"
-    )
+    if taken:
+        held = f"still held, with {seconds(n['lost'])} of it left to sound"
+    elif n["free"] >= HEARD_APART:
+        held = f"free for only {seconds(n['free'])} between"
+    else:
+        held = "left at the same moment"
     return Wording(
         title=f"Both hands need {key}",
         reason=(
@@ -171,7 +181,12 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         evidence=(
             Evidence("time between the two strokes", round(n["gap"], 3), "s"),
             *((Evidence("left of the held note", round(n["lost"], 2), "s"),) if taken else ()),
-            Evidence("time a key needs to repeat", 0.07, "s", "Askenfelt and Jansson, 1990"),
+            Evidence(
+                "time a key needs to repeat",
+                round(KEY_REPEAT, 2),
+                "s",
+                "some fourteen strokes a second on a grand",
+            ),
         ),
     )
 
