@@ -72,13 +72,13 @@ def _system(
     shrink: bool,
 ) -> System:
     behind = _tunes(system, [m for m in marks if isinstance(m, Tune)])
-    drawn = [rings.draw_piece(piece, system, layout) for piece in here]
-    drawn += rings.margin_numbers(here, system, layout)
-    room = Room(system.obstacles)
+    ringed = [rings.draw_piece(piece, system, layout) for piece in here]
+    numbers = rings.margin_numbers(here, system, layout)
+    room = Room([*system.obstacles, *(n.box for n in numbers)])
     for top, bottom in system.staves:
         room.take((system.edges[0], top, system.edges[1], bottom))
-    for one in drawn[len(here) :]:
-        room.take(one.box)
+    numbers += rings.near_numbers(here, ringed, room)
+    drawn = [*ringed, *numbers]
     drawn += lettering.set_words(system, [m for m in marks if isinstance(m, Word)], room)
     ink = union([system.ink, *(d.box for d in drawn), *(d.box for d in behind)])
     drawn += lettering.set_chords(system, [m for m in marks if isinstance(m, Chord)], ink[3])

@@ -6,12 +6,20 @@ thousandths of a staff's height (the em of a music font), y upwards.
 
 from __future__ import annotations
 
+import importlib.util
 import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from passagework.engraving.errors import EngravingError
+
 FONT = "Leipzig"
+
+FLAT, NATURAL, SHARP = "E260", "E261", "E262"
+DOUBLE_SHARP, DOUBLE_FLAT = "E263", "E264"
+ACCIDENTALS = frozenset({FLAT, NATURAL, SHARP, DOUBLE_SHARP, DOUBLE_FLAT})
+"""Characters that marks may use, so that their outlines are always handed over."""
 
 _PATH = re.compile(r'\bd="([^"]*)"')
 
@@ -33,9 +41,11 @@ UNKNOWN = Glyph(0, -125, 300, 250, 300)
 
 @cache
 def _folder() -> Path:
-    import verovio
-
-    return Path(verovio.__file__).parent / "data"
+    # the engraver's library itself is loaded in the worker's process only
+    found = importlib.util.find_spec("verovio")
+    if found is None or found.origin is None:
+        raise EngravingError("the engraver (verovio) is not installed")
+    return Path(found.origin).parent / "data"
 
 
 @cache

@@ -10,6 +10,7 @@ from passagework.engraving.marks import Chord, Word
 from passagework.engraving.pencil import GRAPHITE
 from passagework.engraving.placing import Room
 from passagework.engraving.rings import Drawn
+from passagework.engraving.symbols import symbol
 from passagework.engraving.system import EngravedSystem
 from passagework.engraving.text import ASCENT, words
 
@@ -63,13 +64,13 @@ def set_chords(system: EngravedSystem, marks: Sequence[Chord], bottom: int) -> l
     ends: list[float] = []
     two = any(numeral for _, _, numeral in here)
     high = CHORD_SIZE * 1.15 + (NUMERAL_SIZE * 1.1 if two else 0) + GAP
-    for x, symbol, numeral in here:
+    for x, name, numeral in here:
         row = next((r for r, end in enumerate(ends) if end < x), len(ends))
         base = bottom + GAP + row * high + CHORD_SIZE
-        shapes = [words(symbol, x, base, CHORD_SIZE)]
+        shapes = [symbol(name, x, base, CHORD_SIZE)]
         if numeral:
             shapes.append(
-                words(numeral, x, base + NUMERAL_SIZE * 1.1, NUMERAL_SIZE, more=_COLOUR["pencil"])
+                symbol(numeral, x, base + NUMERAL_SIZE * 1.1, NUMERAL_SIZE, more=_COLOUR["pencil"])
             )
         end = max(s.box[2] for s in shapes) + SPACE // 2
         if row == len(ends):

@@ -10,6 +10,7 @@ from passagework.engraving import pencil
 from passagework.engraving.layout import SPACE, Layout
 from passagework.engraving.marks import Ring
 from passagework.engraving.placing import Room
+from passagework.engraving.strokes import Shape
 from passagework.engraving.system import Box, EngravedSystem, grown, union
 from passagework.engraving.text import words
 
@@ -98,8 +99,46 @@ def _bracket(piece: Piece, system: EngravedSystem, width: float) -> Drawn:
     return Drawn(svg, pencil.extent(strokes, width))
 
 
+def near_numbers(here: Sequence[Piece], drawn: Sequence[Drawn], room: Room) -> list[Drawn]:
+    """Small numbers beside rings that the margin alone would leave in doubt.
+
+    That is every ring of a system that has several, and one that comes over from the system before.
+    Each stands on the first free corner of its ring; `room` learns where.
+    """
+    found = []
+    for piece, ring in zip(here, drawn, strict=True):
+        number = piece.ring.number
+        if not number or (len(here) == 1 and piece.first):
+            continue
+        corners = _corners(number, ring.box, piece.long)
+        figure = next((f for f in corners if room.free(f.box)), corners[0])
+        room.take(figure.box)
+        found.append(Drawn(figure.svg, figure.box))
+    return found
+
+
+def _corners(number: str, box: Box, level: bool) -> list[Shape]:
+    """The number outside each corner of a ring (above or below a bracket), the usual one first."""
+    places: list[tuple[float, float]]
+    above, below = box[1] - SPACE / 5, box[3] + 0.72 * SMALL_SIZE
+    left, right = box[0] + SPACE, box[2] - SPACE
+    places = [(left, above), (right, above), (left, below), (right, below)]
+    if not level:
+        places += [(box[0] - SPACE / 2, y) for y in (above + SPACE, below - SPACE)]
+        places += [(box[2] + SPACE / 2, y) for y in (above + SPACE, below - SPACE)]
+    return [
+        words(number, x, y, SMALL_SIZE, anchor="middle", more=f' fill="{pencil.GRAPHITE}"')
+        for x, y in places
+    ]
+
+
 def margin_numbers(here: Sequence[Piece], system: EngravedSystem, layout: Layout) -> list[Drawn]:
-    """Numbers of the spots that begin on a system, beside it, one under the other."""
+    """Numbers of the spots that begin on a system, beside it, one under the other.
+
+    None where the layout has no margin for them.
+    """
+    if layout.margin_mm / layout.mm < 2 * NUMBER_RADIUS:
+        return []
     wanted = []
     for piece in here:
         if piece.first and piece.ring.number:

@@ -31,6 +31,8 @@ OPTIONS: Final[dict[str, Any]] = {
     "mnumInterval": 0,
     "xmlIdSeed": 1,
     "spacingStaff": 10,
+    "spacingLinear": 0.2,  # a little tighter than its default: fewer lines with one bar
+    "spacingNonLinear": 0.55,
     "svgAdditionalAttribute": [
         f"{kind}@{name}"
         for kind, names in (
@@ -80,7 +82,7 @@ def engrave(xml: str, width: int, *, justify: bool, natural: bool) -> Engraving:
         compact(toolkit.renderToSVG(page + 1), staff_of, chords)
         for page in range(toolkit.getPageCount())
     )
-    names = sorted(set().union(*(s.glyphs for s in systems)))
+    names = sorted(glyphs.ACCIDENTALS.union(*(s.glyphs for s in systems)))
     return Engraving(
         tuple(s for s in systems if s.measures), {name: glyphs.outline(name) for name in names}
     )

@@ -67,7 +67,7 @@ def cut(notation: Notation, first_bar: int, last_bar: int) -> Notation:
     inside = list(part)
     _write_attributes(inside[0], _in_force(measures[:first_bar]))
     _drop_late_attributes(inside[-1])
-    set_lines_right(measures[:first_bar], inside)
+    set_lines_right(measures[:first_bar], inside, measures[last_bar + 1 :])
     set_notes_right(measures, first_bar, inside)
     _set_bar_lines_right(inside)
     _drop_jumps(part)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from lxml import etree
 
@@ -27,20 +27,35 @@ STARTS = {
 }
 """Lines, and the types by which they begin."""
 
+NEED_AN_END = frozenset({"wedge", "dashes", "bracket"})
+"""Lines that mean nothing further where nothing ends them; an ottava and a pedal last on."""
+
 _Key = tuple[str, str, str]
 
 
-def set_lines_right(before: Iterable[Element], inside: list[Element]) -> None:
-    """Begin, in the first of the measures `inside`, the lines open at the end of `before`; end open ones."""
+def set_lines_right(
+    before: Sequence[Element], inside: Sequence[Element], after: Sequence[Element]
+) -> None:
+    """Mend the measures `inside`, copies of those that stand between `before` and `after`.
+
+    Lines open where they begin are begun in the first one, lines open where they end are ended in the
+    last one. A hairpin, dashes or a bracket that never ends in the piece is left as it is.
+    """
     open_before = _run(before, {})[0]
-    begun = [direction for direction, _ in open_before.values()]
     open_after, astray = _run(inside, dict(open_before))
+    if open_after:
+        open_later = _run(after, dict(open_after))[0]
+        for key, line in list(open_after.items()):
+            if open_later.get(key) is line and key[0] in NEED_AN_END:
+                del open_after[key]
+                if open_before.get(key) is line:
+                    del open_before[key]
     for node in astray:
         _remove(node)
     first, last = inside[0], inside[-1]
     place = 1 if len(first) and first[0].tag == "attributes" else 0
     taken = {e.get("id") for measure in inside for e in measure.iter() if e.get("id")}
-    for (direction, node), _ in zip(open_before.values(), begun, strict=True):
+    for direction, node in open_before.values():
         first.insert(place, _alone(direction, node, _fresh("from", taken)))
         place += 1
     ends = [_end(direction, node, _fresh("to", taken)) for direction, node in open_after.values()]
@@ -49,7 +64,7 @@ def set_lines_right(before: Iterable[Element], inside: list[Element]) -> None:
 
 
 def _run(
-    measures: Iterable[Element], opened: dict[_Key, tuple[Element, Element]]
+    measures: Sequence[Element], opened: dict[_Key, tuple[Element, Element]]
 ) -> tuple[dict[_Key, tuple[Element, Element]], list[Element]]:
     """What is open after `measures`, and ends that end nothing."""
     astray: list[Element] = []
