@@ -22,7 +22,7 @@ from passagework.score.piece import Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
 from passagework.spots.runs import Run, by_bar, even_runs, joined
-from passagework.spots.severity import by_level, severity_of_rate
+from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -115,7 +115,7 @@ def _candidate(context: Context, run: Run, row: tuple[Attack, ...]) -> Candidate
         last.bar,
         run.side,
         tuple(i for a in row for i in a.ids),
-        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_by_ratio(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family=sort,
         numbers={"rate": run.rate, "pairs": len(row), "run": len(run)},
         facts={

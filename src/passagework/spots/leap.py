@@ -23,7 +23,7 @@ from passagework.hands.keyboard import WHITE_WIDTH_MM, is_black, key_mm
 from passagework.score.piece import Position, Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
-from passagework.spots.severity import by_level, severity_of_rate
+from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.shifts import FAMILY, describe_shifts, find_shifts
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
@@ -180,7 +180,7 @@ def _candidate(
         max(start.bar, goal.bar),
         start.side,
         (*start.ids, *goal.ids),
-        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_by_ratio(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         numbers={
             "mm": abs(travel.distance),
             "seconds": travel.time,

@@ -20,7 +20,7 @@ from passagework.spots.context import Attack, Context
 from passagework.spots.double_notes import _bars
 from passagework.spots.kinds import Kind
 from passagework.spots.runs import Run, even_runs, joined
-from passagework.spots.severity import by_level, severity_of_rate
+from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -125,7 +125,7 @@ def _candidate(
         last.bar,
         run.side,
         tuple(i for a in row for i in a.ids),
-        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_by_ratio(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family="broken octaves" if broken else "full chords" if full else "octaves",
         numbers={"rate": run.rate, "octaves": len(row), "run": len(run), "seconds": seconds},
         facts={

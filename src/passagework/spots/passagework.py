@@ -23,7 +23,7 @@ from passagework.score.piece import Position, Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
 from passagework.spots.runs import Run, by_bar, even_runs, joined
-from passagework.spots.severity import by_level, severity_of_rate
+from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -48,7 +48,7 @@ STEP, SCALE_SHARE = 2, 0.6
 PASSING_AFTER = 3.5
 """Notes from one thumb passing to the next in a scale, on average."""
 
-LENGTH_WEIGHT, PASSING_WEIGHT, MOST_PASSINGS = 0.05, 0.04, 4
+LENGTH_WEIGHT, PASSING_WEIGHT, MOST_PASSINGS = 0.05, 0.06, 4
 """Share of the rate added for each doubling of the length beyond `SHORTEST`, and for each thumb
 passing in a bar. Our judgement."""
 
@@ -99,7 +99,7 @@ def find(context: Context) -> Iterable[Candidate]:
     for side in ("right", "left"):
         other: Side = "left" if side == "right" else "right"
         for stretch in rows[side]:
-            if len({a.low.midi for a in stretch.attacks}) <= 2:
+            if len({a.low.midi for a in stretch.attacks[:-1]}) <= 2:  # the last is where it goes
                 continue
             shared = [strikes[other][o] for o in sorted(stretch.onsets) if o in strikes[other]]
             together = len(shared) >= TOGETHER_SHARE * len(stretch.attacks)
@@ -191,7 +191,7 @@ def _candidate(context: Context, stretch: Stretch, other: Sequence[Attack]) -> C
         attacks[-1].bar,
         "both" if other else run.side,
         tuple(i for a in (*attacks, *other) for i in a.ids),
-        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_by_ratio(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family=family,
         numbers={
             "rate": rate, "notes": len(attacks), "run": len(run), "passings": passings,

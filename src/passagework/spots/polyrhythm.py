@@ -62,7 +62,7 @@ DOTTED_SHARE = 0.7
 """A dotted figure against triplets is often played together with them by convention (and always
 worth a decision), so that it weighs less than equal groups."""
 
-ORDINARY, HARD = (2.2, 5.5), (4.0, 8.2)
+ORDINARY, HARD = (2.0, 5.0), (3.4, 7.0)
 """Demand that is taken for granted, and that must be practised, in first-year and concert pieces."""
 
 

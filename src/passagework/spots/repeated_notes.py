@@ -17,7 +17,7 @@ from passagework.score.piece import Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
 from passagework.spots.runs import Run, even_runs
-from passagework.spots.severity import by_level, severity_of_rate
+from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -105,7 +105,7 @@ def _candidate(context: Context, run: Run, row: tuple[Attack, ...]) -> Candidate
         row[-1].bar,
         run.side,
         tuple(i for a in row for i in a.ids),
-        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_by_ratio(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family="chords" if chord else "notes",
         numbers={"rate": run.rate, "count": len(row), "run": len(run), "other": len(busy)},
         facts={

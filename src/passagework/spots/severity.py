@@ -34,13 +34,6 @@ def severity_by_ratio(demand: float, ordinary: float, hard: float) -> float:
     return severity(log(demand), log(ordinary), log(hard))
 
 
-def severity_of_rate(demand: float, ordinary: float, hard: float) -> float:
-    """`severity` by ratios: twice as fast is as much harder at any speed. All three above 0."""
-    if min(demand, ordinary, hard) <= 0:
-        return 0.0
-    return severity(log(demand), log(ordinary), log(hard))
-
-
 def by_level(level: Level, easy: float, advanced: float) -> float:
     """A threshold between its value for first-year pieces and for concert pieces, by the level."""
     return easy + (advanced - easy) * level.value

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 
 from passagework.score.piece import Note, Side
 from passagework.spots.context import Attack, Context
-from passagework.spots.severity import by_level, severity_of_rate
+from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -45,6 +45,9 @@ ORDINARY, HARD = (0.5, 1.2), (1.4, 3.5)
 """Moves per second of the time from attack to attack, for first-year pieces and (by the same line)
 concert pieces: a beginner takes some two seconds to look down, move, and look up again."""
 
+QUICKEST_S = 0.35
+"""In less time than this, inside a figure, a hand does not take a new place: it opens for one note."""
+
 BOTH_WEIGHT = 1.3
 """Factor where the other hand strikes meanwhile."""
 
@@ -60,6 +63,8 @@ def find_shifts(context: Context) -> Iterable[Candidate]:
     for side in sides:
         attacks = context.attacks[side]
         for at in _moves(context, attacks):
+            if _time(context, attacks[at - 1], attacks[at]) < QUICKEST_S:
+                continue
             yield _candidate(context, attacks, at)
 
 
@@ -136,7 +141,7 @@ def _candidate(context: Context, attacks: Sequence[Attack], at: int) -> Candidat
         first.bar,
         first.side,
         (*last.ids, *first.ids),
-        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_by_ratio(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family=FAMILY,
         numbers={"seconds": time, "steps": max(steps, 1), "rest": rest, "busy": busy},
         facts={

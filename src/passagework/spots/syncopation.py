@@ -21,7 +21,7 @@ from itertools import pairwise
 from passagework.score.piece import Bar, Position, Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
-from passagework.spots.severity import by_level, severity_of_rate
+from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -101,6 +101,8 @@ def weight(bar: Bar, position: Position) -> int:
         if in_beats % count == 0:
             return -level
         level += 1
+    if count == 1:
+        level -= 1  # the beats themselves were the last level of halves
     if in_beats.denominator == 1:
         return -level
     within = in_beats - (in_beats.numerator // in_beats.denominator)
@@ -230,7 +232,7 @@ def _candidate(context: Context, bar: int, side: Side, found: Sequence[Offbeat])
         last,
         side,
         tuple(dict.fromkeys(i for o in found for i in o.attack.ids)),
-        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_by_ratio(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family="held" if main.held else "rested",
         numbers={
             "strength": demand,

@@ -19,7 +19,7 @@ from passagework.hands.keyboard import distance_mm
 from passagework.score.piece import Note, Ornament
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
-from passagework.spots.severity import by_level, severity_of_rate
+from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import (
     capital,
@@ -133,7 +133,7 @@ def _candidate(
         last,
         first.side,
         tuple(i for a in members for i in a.ids),
-        severity_of_rate(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_by_ratio(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family="one" if len(members) == 1 else "two",
         numbers={"rate": rate, "seconds": lasting, "mm": mm, "count": rate * lasting},
         facts={
