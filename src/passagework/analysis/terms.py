@@ -226,11 +226,11 @@ def parse_terms(text: str, language: Language | None = None) -> Phrase:
     parser.read(found)
     parts: list[Effect] = []
     others: list[Reading] = []
+    unknown, suggestions = _unknown(parser, found, apart)
     for record in parser.records:
         built, readings = build(record.form.entry, record.text, record.mods)
         parts += built
         others += readings
-    unknown, suggestions = _unknown(parser, found, apart)
     for mods in parser.loose:
         effect, readings = _elliptical(mods, spoken, parts)
         parts.append(effect)
@@ -259,7 +259,9 @@ def _unknown(
     many = len(words) >= MANY_UNKNOWN and len(words) > terms
     only = len(words) >= 2 and not terms and not any(near.values())
     if (many or only) and 2 * sum(map(bool, near.values())) < len(words):
-        if terms == 0:
+        speeds = any(r.form.entry.readings[0][0].verb == "beat" for r in parser.records)
+        if not speeds and len(words) >= 2 * terms:
+            parser.records.clear()  # a sentence that happens to hold a word of the lexicon
             parser.loose.clear()
             apart.append(Apart(" ".join(i.text for i in found), "other words"))
             return (), ()
