@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import cast
 
 from lxml import etree
 
@@ -245,7 +246,7 @@ def _declare_staves(part: Element, staves: int) -> None:
 def _give_ids(root: Element, part: Element, warnings: Warnings) -> None:
     """Unique ids: those of the file are kept, and the missing ones are counted from the start."""
     taken: set[str] = set()
-    for element in root.xpath("//*[@id]"):
+    for element in cast("list[Element]", root.xpath("//*[@id]")):
         own = element.get("id", "")
         if element.tag in _WITH_ID:
             if own in taken:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import PurePath
+from os.path import splitext
 
 from passagework.score.archive import open_archive
 from passagework.score.errors import ScoreError
@@ -43,9 +43,10 @@ def read_score(data: bytes, name: str = "") -> Reading:
 
 
 def _notation(data: bytes, name: str, warnings: Warnings) -> Notation:
-    suffix = PurePath(name).suffix.lower()
+    suffix = splitext(name)[1].lower()
     if data.startswith(b"PK"):
-        _, data = open_archive(data)
+        name, data = open_archive(data)
+        suffix = splitext(name)[1].lower()
     if data.startswith((b"MThd", b"RIFF")):
         from passagework.score.midi import midi_to_musicxml
 
