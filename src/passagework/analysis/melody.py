@@ -17,7 +17,7 @@ from math import exp
 
 from passagework.analysis.melody_path import BASS_COSTS, best_line
 from passagework.analysis.melody_salience import BASS, TUNE, Salience, weigh_notes
-from passagework.analysis.melody_slices import RIGHT, Slices, cut_slices, heard_until, mirrored
+from passagework.analysis.melody_slices import RIGHT, Slices, cut_slices, mirrored
 from passagework.analysis.melody_subject import subject_entries
 from passagework.score.piece import Note, Piece, Position, Side
 
@@ -175,7 +175,7 @@ def _spans(
 ) -> tuple[tuple[TuneSpan, ...], list[list[int]]]:
     rows = slices.attacks
     groups: list[list[int]] = []
-    heard = heard_until(slices)
+    heard = slices.heard
     for i in tune:
         previous = groups[-1][-1] if groups else None
         if previous is not None and rows.hand[previous] == rows.hand[i]:
@@ -265,7 +265,7 @@ def _split_hands(
 ) -> tuple[SplitHand, ...]:
     """Stretches in which the hand that has the tune plays other notes while it is heard."""
     rows = slices.attacks
-    heard = heard_until(slices)
+    heard = slices.heard
     own = set(tune) | doublings
     found: list[tuple[int, list[int]]] = []
     for i in tune:

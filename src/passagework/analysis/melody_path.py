@@ -4,31 +4,35 @@ In each slice the line either stays on the note it has (which sounds, or has jus
 on over a figure that stays away from it), goes to a note that begins there, or rests. A slice on a
 note earns the note's salience; going to another note costs what a singer would find hard: leaps,
 another hand, a note cut short. The same search finds the tune and the bass, with other weights.
-The cost is slices x `BEAM` x notes that begin, so linear in the notes.
+The cost is slices x lines followed x notes that begin, so linear in the notes.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from passagework.analysis.melody_slices import APART, HEARD_ON, Slices, heard_until
+from passagework.analysis.melody_slices import APART, HEARD_ON, HIGHEST_KEY, SILENT_TOP, Slices
 
-BEAM = 9
-"""Lines that are followed at once; more changed nothing on the fifteen pieces it was tried on."""
-
-CANDIDATES = 6
-"""Notes that may take the line in one slice (the ones that ask for it most)."""
+REST = -1
+"""Stands for no note."""
 
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """Prices of the line's movements, in the worth of one usual slice on a note of salience 1."""
+    """Prices of the line's movements, in the worth of one usual slice on a note of salience 1.
 
+    They were set with the weights of `melody_salience`, on the same performances and readings.
+    """
+
+    beam: int = 8
+    """Lines that are followed at once; more changed little on the pieces it was tried on."""
+    candidates: int = 5
+    """Notes that may take the line in one slice (the ones that ask for it most)."""
     leap: tuple[float, ...] = (
-        0.08, 0.0, 0.0, 0.08, 0.1, 0.2, 0.25, 0.3, 0.45, 0.5, 0.55, 0.6, 0.55,
+        0.06, 0.0, 0.0, 0.06, 0.07, 0.14, 0.18, 0.2, 0.32, 0.35, 0.38, 0.42, 0.38,
     )  # fmt: skip
     """By semitones, 0 to 12: steps are free, then it grows (the octave is easier than the seventh)."""
-    beyond_octave: float = 0.15
+    beyond_octave: float = 0.1
     """For each semitone beyond the octave."""
     highest_leap: float = 2.4
     other_hand: float = 0.7
@@ -36,14 +40,16 @@ class Costs:
     """Times the share of the note that is left unsounded when the line leaves it early."""
     begin: float = 0.45
     """From rest to a note."""
-    rest: float = 0.45
+    rest: float = 0.3
     """From a note to rest."""
-    heard_on: float = 0.2
+    silence: float = -0.15
+    """Worth of a slice at rest: while notes begin, somebody is expected to have the tune."""
+    heard_on: float = 0.05
     """Share of a note's salience it earns while it is only heard on."""
     passed_over: float = 1.2
     """Times the salience of the hand's own outer note that begins while another is heard on: a figure
     under a tune asks for little, a line that simply goes on asks for much."""
-    hole: float = 0.1
+    hole: float = 0.25
     """Worth of a slice in which the hand that has the line is silent (a rest in the tune)."""
     covered: float = -0.6
     """Worth of a slice in which the line's ended note is covered by its own hand's notes."""
@@ -52,20 +58,11 @@ class Costs:
 TUNE_COSTS = Costs()
 
 BASS_COSTS = Costs(
+    beam=6, candidates=2,
     leap=(0.0, 0.0, 0.0, 0.1, 0.15, 0.25, 0.4, 0.3, 0.5, 0.5, 0.55, 0.6, 0.4),
-    heard_on=0.75, hole=-0.15, rest=0.35, beyond_octave=0.12, passed_over=0.9,
+    heard_on=0.75, hole=-0.15, rest=0.35, beyond_octave=0.12, passed_over=0.9, silence=0.0,
 )  # fmt: skip
 """A bass leaps by fourths, fifths and octaves, and is heard on under what is broken over it."""
-
-
-def usual_length(slices: Slices, near: int = 8) -> list[float]:
-    """For every slice the geometric-like middle of the slice lengths around it, in ticks."""
-    lengths = [slices.length(at) for at in range(len(slices))]
-    middles: list[float] = []
-    for at in range(len(lengths)):
-        window = sorted(lengths[max(0, at - near) : at + near + 1])
-        middles.append(float(window[len(window) // 2]))
-    return middles
 
 
 def best_line(
@@ -74,128 +71,120 @@ def best_line(
     bound: dict[int, int] | None = None,
     price: Costs = TUNE_COSTS,
 ) -> list[int]:
-    """For every slice the index of the note that has the line, -1 for rest.
+    """For every slice the index of the note that has the line, `REST` where nobody has.
 
-    `worth` is the salience of each note. A bass is the best line of the mirrored slices. `bound` gives for a note the one before it in a line that is known
-    (a subject's entry): going there costs nothing.
+    `worth` is the salience of each note. A bass is the best line of the mirrored slices. `bound` gives
+    for a note the one before it in a line that is known (a subject's entry): going there costs nothing.
     """
     known = bound or {}
     leaps = _leap_table(price)
-    rows = slices.attacks
-    pitch, hand, past, onset, end = rows.pitch, rows.hand, rows.past, rows.onset, rows.end
-    middles = usual_length(slices)
-    heard = heard_until(slices)
-    scores: dict[int, float] = {-1: 0.0}
+    scores: dict[int, float] = {REST: 0.0}
     trail: list[dict[int, int]] = []
-    for at in range(len(slices)):
-        weight = _slice_weight(slices.length(at), middles[at])
-        begins = slices.begins[at]
-        if len(begins) > CANDIDATES:
-            begins = sorted(begins, key=lambda i: -worth[i])[:CANDIDATES]
-        edge = _edges(slices, at)
-        asking = _asking(slices, at, worth)
-        fresh: dict[int, float] = {}
-        origin: dict[int, int] = {}
-        resting = max(
-            score - (price.rest if state >= 0 else 0.0) for state, score in scores.items()
-        )
-        fresh[-1] = resting
-        origin[-1] = max(scores, key=lambda s: scores[s] - (price.rest if s >= 0 else 0.0))
-        tick = slices.ticks[at]
-        for state, score in scores.items():
-            if state < 0:
-                continue
-            earned = _stay(state, at, slices, heard, edge, asking, worth, price)
-            if earned is not None:
-                value = score + weight * earned
-                if value > fresh.get(state, -1e9):
-                    fresh[state] = value
-                    origin[state] = state
+    for at, begins in enumerate(slices.begins):
+        weight = slices.weights[at]
+        if len(begins) > price.candidates:
+            begins = sorted(begins, key=lambda i: -worth[i])[: price.candidates]
+        fresh, origin = _stay(scores, at, slices, worth, weight, price)
         for i in begins:
-            best, source = scores.get(-1, -1e9) - price.begin, -1
-            free = known.get(i, -1)
-            for state, score in scores.items():
-                if state < 0:
-                    continue
-                if state == free:
-                    if score > best:
-                        best, source = score, state
-                    continue
-                value = score - leaps[min(48, abs(pitch[state] - pitch[i]))]
-                if hand[state] != hand[i]:
-                    value -= price.other_hand
-                if past[state] > at:
-                    value -= price.cut_short * (end[state] - tick) / (end[state] - onset[state])
-                if value > best:
-                    best, source = value, state
+            best, source = _come(i, scores, at, slices, known.get(i, REST), leaps, price)
             fresh[i] = best + weight * worth[i]
             origin[i] = source
-        if len(fresh) > BEAM:
-            kept = sorted(fresh, key=lambda s: -fresh[s])[:BEAM]
-            fresh = {s: fresh[s] for s in kept}
+        if len(fresh) > price.beam:
+            ranked = sorted(fresh.items(), key=_by_score)
+            fresh = dict(ranked[-price.beam :])
         scores = fresh
         trail.append(origin)
     return _walk_back(scores, trail)
 
 
-def _leap_table(price: Costs) -> list[float]:
-    table = list(price.leap)
-    while len(table) < 49:
-        beyond = table[12] + price.beyond_octave * (len(table) - 12)
-        table.append(min(price.highest_leap, beyond))
-    return table
-
-
-def _slice_weight(length: int, usual: float) -> float:
-    """Square root of the length against the usual one: long slices count more, but not in proportion."""
-    return float(min(3.0, max(0.4, (length / usual) ** 0.5)))
-
-
-def _edges(slices: Slices, at: int) -> list[int | None]:
-    """For each hand the highest pitch that it sounds, None if it is silent."""
-    rows = slices.attacks
-    edge: list[int | None] = [None, None]
-    for i in slices.sounding[at]:
-        value = rows.pitch[i]
-        before = edge[rows.hand[i]]
-        if before is None or value > before:
-            edge[rows.hand[i]] = value
-    return edge
-
-
-def _asking(slices: Slices, at: int, worth: list[float]) -> list[float]:
-    """For each hand the salience, at least 0, of the highest note that begins in the slice."""
-    rows = slices.attacks
-    asking = [0.0, 0.0]
-    for i in slices.begins[at]:
-        asking[rows.hand[i]] = max(0.0, worth[i])
-    return asking
+def _by_score(item: tuple[int, float]) -> float:
+    return item[1]
 
 
 def _stay(
-    state: int,
+    scores: dict[int, float],
     at: int,
     slices: Slices,
-    heard: list[int],
-    edge: list[int | None],
-    asking: list[float],
     worth: list[float],
+    weight: float,
     price: Costs,
-) -> float | None:
-    """What staying on `state` in slice `at` earns; None where the line cannot stay."""
+) -> tuple[dict[int, float], dict[int, int]]:
+    """Lines that stay on their note, or rest, in slice `at`: their scores, and where they come from."""
     rows = slices.attacks
-    over = at - rows.past[state]
-    if over < 0:
-        return worth[state]
-    if over >= HEARD_ON:
-        return None
-    reach = edge[rows.hand[state]]
-    if reach is None:
-        return price.hole
-    if rows.pitch[state] - reach >= APART and at < heard[state]:
-        kept = price.heard_on * worth[state] if worth[state] > 0 else worth[state]
-        return kept - price.passed_over * asking[rows.hand[state]]
-    return price.covered
+    past, pitch, hand, heard = rows.past, rows.pitch, rows.hand, slices.heard
+    edge = (slices.tops[0][at], slices.tops[1][at])
+    asking = [0.0, 0.0]
+    for i in slices.begins[at]:
+        asking[hand[i]] = max(0.0, worth[i])
+    best, source = -1e9, REST
+    fresh: dict[int, float] = {}
+    origin: dict[int, int] = {}
+    for state, score in scores.items():
+        if state == REST:
+            if score > best:
+                best, source = score, REST
+            continue
+        if score - price.rest > best:
+            best, source = score - price.rest, state
+        over = at - past[state]
+        if over >= HEARD_ON:
+            continue
+        reach = edge[hand[state]]
+        if over < 0:
+            earned = worth[state]
+        elif reach == SILENT_TOP:
+            earned = price.hole
+        elif at < heard[state] and pitch[state] - reach >= APART:
+            kept = price.heard_on * worth[state] if worth[state] > 0 else worth[state]
+            earned = kept - price.passed_over * asking[hand[state]]
+        else:
+            earned = price.covered
+        fresh[state] = score + weight * earned
+        origin[state] = state
+    fresh[REST] = best + weight * price.silence
+    origin[REST] = source
+    return fresh, origin
+
+
+def _come(
+    i: int,
+    scores: dict[int, float],
+    at: int,
+    slices: Slices,
+    free: int,
+    leaps: list[float],
+    price: Costs,
+) -> tuple[float, int]:
+    """The best way for a line to come to note `i`, which begins in slice `at`: score and origin."""
+    rows = slices.attacks
+    pitch, hand, past = rows.pitch, rows.hand, rows.past
+    own_pitch, own_hand, tick = pitch[i], hand[i], slices.ticks[at]
+    best, source = scores.get(REST, -1e9) - price.begin, REST
+    for state, score in scores.items():
+        # Every further cost only lowers the score, so a line that is behind already stays behind.
+        if score <= best or state == REST:
+            continue
+        value = score
+        if state != free:
+            distance = pitch[state] - own_pitch
+            value -= leaps[distance if distance >= 0 else -distance]
+            if hand[state] != own_hand:
+                value -= price.other_hand
+            if past[state] > at:
+                end = rows.end[state]
+                value -= price.cut_short * (end - tick) / (end - rows.onset[state])
+        if value > best:
+            best, source = value, state
+    return best, source
+
+
+def _leap_table(price: Costs) -> list[float]:
+    """Cost of every leap in semitones that two keys can make."""
+    table = list(price.leap)
+    while len(table) <= HIGHEST_KEY:
+        beyond = table[12] + price.beyond_octave * (len(table) - 12)
+        table.append(min(price.highest_leap, beyond))
+    return table
 
 
 def _walk_back(scores: dict[int, float], trail: list[dict[int, int]]) -> list[int]:

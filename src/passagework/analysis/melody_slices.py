@@ -9,10 +9,17 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from passagework.score.piece import Piece
 
 RIGHT, LEFT = 0, 1
+
+USUAL_AROUND = 6
+"""Slices before and after whose median length is the usual one."""
+
+WEIGHT_RANGE = (0.4, 3.0)
+"""Least and greatest weight of a slice."""
 
 HIGHEST_KEY = 127
 """The largest MIDI number; a mirrored pitch is its distance from there."""
@@ -54,7 +61,7 @@ class Attacks:
     """First slice in which it no longer sounds."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Slices:
     """What begins and sounds in each slice."""
 
@@ -69,6 +76,24 @@ class Slices:
 
     def __len__(self) -> int:
         return len(self.ticks)
+
+    @cached_property
+    def tops(self) -> tuple[list[int], list[int]]:
+        """For every slice the highest pitch that each hand sounds, `SILENT_TOP` where it is silent."""
+        return _hand_tops(self)
+
+    @cached_property
+    def heard(self) -> list[int]:
+        """For every note the slice until which the ear keeps it as a top note (see `_heard_until`)."""
+        return _heard_until(self)
+
+    @cached_property
+    def weights(self) -> list[float]:
+        """For every slice what it counts for: the root of its length against the usual one there.
+
+        Long slices count more, but not in proportion: a held chord does not outweigh a bar.
+        """
+        return _slice_weights(self)
 
     def length(self, at: int) -> int:
         """Ticks from the slice's attack to the next one."""
@@ -129,7 +154,7 @@ def mirrored(slices: Slices) -> Slices:
     )
 
 
-def hand_tops(slices: Slices) -> tuple[list[int], list[int]]:
+def _hand_tops(slices: Slices) -> tuple[list[int], list[int]]:
     """For every slice the highest pitch that each hand sounds, `SILENT_TOP` where it is silent."""
     rows = slices.attacks
     right, left = [SILENT_TOP] * len(slices), [SILENT_TOP] * len(slices)
@@ -141,7 +166,7 @@ def hand_tops(slices: Slices) -> tuple[list[int], list[int]]:
     return right, left
 
 
-def heard_until(slices: Slices) -> list[int]:
+def _heard_until(slices: Slices) -> list[int]:
     """For every note the slice until which the ear keeps it as a top note (the first slice after it).
 
     That is where it ends or, where its own hand goes on below it and comes back within `APART`
@@ -149,7 +174,7 @@ def heard_until(slices: Slices) -> list[int]:
     and `WRITTEN_LONG` allow.
     """
     rows = slices.attacks
-    tops = hand_tops(slices)
+    tops = slices.tops
     size = len(slices)
     result: list[int] = []
     for i, past in enumerate(rows.past):
@@ -163,3 +188,14 @@ def heard_until(slices: Slices) -> list[int]:
                 at = past
         result.append(at)
     return result
+
+
+def _slice_weights(slices: Slices) -> list[float]:
+    lengths = [slices.length(at) for at in range(len(slices))]
+    low, high = WEIGHT_RANGE
+    weights: list[float] = []
+    for at, length in enumerate(lengths):
+        window = sorted(lengths[max(0, at - USUAL_AROUND) : at + USUAL_AROUND + 1])
+        usual = window[len(window) // 2]
+        weights.append(min(high, max(low, (length / usual) ** 0.5)))
+    return weights

@@ -1,0 +1,230 @@
+"""What is measured of each note before it is weighed as tune or bass.
+
+Every feature compares a note with what sounds at the same time or close by in slices, so neither a
+transposition nor a change of all note values changes it. On mirrored slices "above" is below.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from itertools import accumulate
+from math import log2
+
+from passagework.analysis.melody_slices import RIGHT, SILENT_TOP, Slices
+
+NEAR = 10
+"""Slices before and after a note that are its neighbourhood: about two beats of sixteenths."""
+
+CLOSE = 2
+"""Slices before and after in which the other hand is looked at."""
+
+OFTEN = 4
+"""A pitch that comes back this often in its neighbourhood is wholly a figure of accompaniment."""
+
+PERIODS = (2, 3, 4, 5, 6, 8, 10, 12, 16)
+"""Attacks after which a figure of accompaniment is looked for again."""
+
+TURNING = (0.3, 0.7)
+"""Share of the moving notes that return after the period: none and all of a figure."""
+
+FEW_MOVES = 3
+"""Moving notes in the neighbourhood below which nothing is said about a figure ..."""
+
+STANDING = 0.5
+"""... and this share is assumed."""
+
+LINE_FIGURE = 0.4
+"""How much a pitch that comes back counts as a figure where the hand does not go round."""
+
+HALF_A_FIGURE = 0.8
+"""Recurrence from which a note's being heard on is not counted."""
+
+AROUND = 6
+"""Slices before and after in which a higher note makes a valley: one group of a sextuplet figure."""
+
+DEEP = 4
+"""Semitones below the hand's tops that make a valley: more than the steps and thirds of a tune."""
+
+LONGNESS_RANGE = (-1.5, 2.5)
+"""Doublings of the usual length that are told apart."""
+
+
+def top_shares(slices: Slices) -> list[float]:
+    """For every note the share of its slices in which nothing sounds above it."""
+    rows = slices.attacks
+    tops = [max((rows.pitch[i] for i in s), default=SILENT_TOP) for s in slices.sounding]
+    held = [0] * len(rows.ids)
+    for top, sounding in zip(tops, slices.sounding, strict=True):
+        for i in sounding:
+            if rows.pitch[i] == top:
+                held[i] += 1
+    return [held[i] / max(1, rows.past[i] - rows.first[i]) for i in range(len(held))]
+
+
+def longness_of(slices: Slices, figure: list[float]) -> list[float]:
+    """Doublings of the time each note is heard against the geometric mean of the lengths around it.
+
+    The peak of a figure that only turns in place is not heard on: its written length counts.
+    """
+    rows = slices.attacks
+    logs = [log2(rows.end[i] - rows.onset[i]) for i in range(len(rows.ids))]
+    size = len(slices)
+    sums, counts = [0.0], [0]
+    for begins in slices.begins:
+        sums.append(sums[-1] + sum(logs[i] for i in begins))
+        counts.append(counts[-1] + len(begins))
+    low, high = LONGNESS_RANGE
+    result: list[float] = []
+    for i, until in enumerate(slices.heard):
+        if figure[i] > HALF_A_FIGURE:
+            until = rows.past[i]
+        heard = slices.ticks[until] if until < size else slices.end
+        log = log2(max(heard, rows.end[i]) - rows.onset[i])
+        a, b = max(0, rows.first[i] - NEAR), min(size, rows.first[i] + NEAR + 1)
+        mean = (sums[b] - sums[a]) / max(1, counts[b] - counts[a])
+        result.append(min(high, max(low, log - mean)))
+    return result
+
+
+def figure_share(slices: Slices) -> list[float]:
+    """0 to 1: how often the note's own hand strikes the same pitch again close by."""
+    rows = slices.attacks
+    struck: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for i in range(len(rows.ids)):
+        struck[rows.hand[i], rows.pitch[i]].append(i)
+    result = [0.0] * len(rows.ids)
+    for same in struck.values():
+        low = high = 0
+        for i in same:
+            at = rows.first[i]
+            while rows.first[same[low]] < at - NEAR:
+                low += 1
+            while high < len(same) and rows.first[same[high]] <= at + NEAR:
+                high += 1
+            result[i] = min(1.0, (high - low - 1) / OFTEN)
+    turning = (_turning(slices, RIGHT), _turning(slices, 1 - RIGHT))
+    for i, at in enumerate(rows.first):
+        result[i] *= LINE_FIGURE + (1.0 - LINE_FIGURE) * turning[rows.hand[i]][at]
+    return result
+
+
+def _turning(slices: Slices, side: int) -> list[float]:
+    """For every slice how far the hand's tops go round in a figure there, 0 to 1.
+
+    That is the share of the moving tops (those unlike the one before) around the slice that are what
+    they were some `PERIODS` attacks ago, for the period that fits best.
+    """
+    rows = slices.attacks
+    at_slice: list[int] = []
+    tops: list[int] = []
+    for at, begins in enumerate(slices.begins):
+        own = [rows.pitch[i] for i in begins if rows.hand[i] == side]
+        if own:
+            at_slice.append(at)
+            tops.append(max(own))
+    moving = [0, *accumulate(k > 0 and tops[k] != tops[k - 1] for k in range(len(tops)))]
+    rounds = [
+        [0, *accumulate(k >= p and tops[k] == tops[k - p] != tops[k - 1] for k in range(len(tops)))]
+        for p in PERIODS
+    ]
+    result = [0.0] * len(slices)
+    for k, at in enumerate(at_slice):
+        a, b = max(0, k - NEAR), min(len(tops), k + NEAR + 1)
+        moves = moving[b] - moving[a]
+        best = max(row[b] - row[a] for row in rounds)
+        share = best / moves if moves >= FEW_MOVES else STANDING
+        result[at] = min(1.0, max(0.0, (share - TURNING[0]) / (TURNING[1] - TURNING[0])))
+    return result
+
+
+def valleys(slices: Slices) -> list[bool]:
+    """Whether the hand's tops rise `DEEP` semitones above each note within `AROUND` slices on both sides."""
+    rows = slices.attacks
+    highest: list[tuple[list[int], list[int]]] = []
+    for row in slices.tops:
+        before = [max(row[max(0, at - AROUND) : at], default=SILENT_TOP) for at in range(len(row))]
+        after = [max(row[at + 1 : at + 1 + AROUND], default=SILENT_TOP) for at in range(len(row))]
+        highest.append((before, after))
+    result: list[bool] = []
+    for i, pitch in enumerate(rows.pitch):
+        before, after = highest[rows.hand[i]]
+        at = rows.first[i]
+        result.append(before[at] - pitch >= DEEP and after[at] - pitch >= DEEP)
+    return result
+
+
+def only_lines(slices: Slices, accompanying: list[bool]) -> list[bool]:
+    """Whether each note is no accompaniment while everything the other hand strikes nearby is."""
+    rows = slices.attacks
+    struck, figures = ([0], [0]), ([0], [0])
+    for begins in slices.begins:
+        for side in (RIGHT, 1 - RIGHT):
+            own = [i for i in begins if rows.hand[i] == side]
+            struck[side].append(struck[side][-1] + len(own))
+            figures[side].append(figures[side][-1] + sum(accompanying[i] for i in own))
+    result: list[bool] = []
+    for i, at in enumerate(rows.first):
+        other = 1 - rows.hand[i]
+        a, b = max(0, at - CLOSE), min(len(slices), at + CLOSE + 1)
+        count = struck[other][b] - struck[other][a]
+        every = count > 1 and figures[other][b] - figures[other][a] == count
+        result.append(every and not accompanying[i])
+    return result
+
+
+def repeated_chords(slices: Slices) -> list[bool]:
+    """Whether each note is in a chord whose pitches are all struck again, or were just struck, by its hand."""
+    rows = slices.attacks
+    result = [False] * len(rows.ids)
+    for side in (RIGHT, 1 - RIGHT):
+        before: list[int] = []
+        for begins in slices.begins:
+            chord = [i for i in begins if rows.hand[i] == side]
+            if not chord:
+                continue
+            same = len(chord) > 1 and [rows.pitch[i] for i in chord] == [
+                rows.pitch[i] for i in before
+            ]
+            for i in (*chord, *before) if same else ():
+                result[i] = True
+            before = chord
+    return result
+
+
+def lesser_among(slices: Slices, lesser: list[bool]) -> list[bool]:
+    """Whether each note is a lesser one while its hand has greater ones close by, before and after.
+
+    So a cadenza printed small, which has no full-size notes around, is not taken for a figure.
+    """
+    rows = slices.attacks
+    result = [False] * len(lesser)
+    if not any(lesser) or all(lesser):
+        return result
+    sums = [[0], [0]]
+    for begins in slices.begins:
+        for side in (RIGHT, 1 - RIGHT):
+            greater = any(rows.hand[i] == side and not lesser[i] for i in begins)
+            sums[side].append(sums[side][-1] + greater)
+    for i, is_lesser in enumerate(lesser):
+        if is_lesser:
+            at, row = rows.first[i], sums[rows.hand[i]]
+            before = row[at + 1] - row[max(0, at - NEAR)]
+            after = row[min(len(slices), at + NEAR + 1)] - row[at]
+            result[i] = before > 0 and after > 0
+    return result
+
+
+def place_in_hand(slices: Slices) -> tuple[list[bool], list[bool]]:
+    """Whether each note is inside a chord of its hand (something above it), or its top."""
+    rows = slices.attacks
+    inside = [False] * len(rows.ids)
+    outside = [False] * len(rows.ids)
+    for begins in slices.begins:
+        seen = {RIGHT: 0, 1 - RIGHT: 0}
+        for i in reversed(begins):
+            if seen[rows.hand[i]]:
+                inside[i] = True
+            else:
+                outside[i] = True
+            seen[rows.hand[i]] += 1
+    return inside, outside
