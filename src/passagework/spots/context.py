@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 
+from passagework.analysis.loudness import LoudnessCurve, loudness_curve
 from passagework.analysis.tempo import TempoMap, tempo_map
 from passagework.hands.hand import Hand
 from passagework.score.piece import Bar, Note, Piece, Position, Side
@@ -23,6 +24,12 @@ class Attack:
     onset: Position
     side: Side
     notes: tuple[Note, ...]
+    midis: tuple[int, ...]
+    """MIDI numbers of the notes, in their order."""
+    tick: int
+    """`onset` in whole ticks of the piece (`Piece.ticks`), for loops that ask often."""
+    release: int
+    """Tick at which its last note ends."""
 
     @property
     def low(self) -> Note:
@@ -50,14 +57,22 @@ def is_plain(note: Note) -> bool:
     return note.printed and not note.grace and not note.cue
 
 
-def _attacks(side: Side, notes: Iterable[Note]) -> tuple[Attack, ...]:
-    rows: dict[Position, list[Note]] = defaultdict(list)
-    for note in notes:
-        rows[note.onset].append(note)
-    return tuple(
-        Attack(onset, side, tuple(sorted(row, key=lambda n: n.midi)))
-        for onset, row in sorted(rows.items())
-    )
+Struck = tuple[int, int, int, Note]
+"""A note with its tick of onset, its MIDI number and its tick of release: what is sorted by."""
+
+
+def _attacks(side: Side, notes: Iterable[Struck]) -> tuple[Attack, ...]:
+    rows: dict[int, list[Struck]] = defaultdict(list)
+    for struck in notes:
+        rows[struck[0]].append(struck)
+    result: list[Attack] = []
+    for tick, row in sorted(rows.items()):
+        row.sort(key=lambda struck: struck[1])
+        members = tuple(struck[3] for struck in row)
+        midis = tuple(struck[1] for struck in row)
+        release = max(struck[2] for struck in row)
+        result.append(Attack(members[0].onset, side, members, midis, tick, release))
+    return tuple(result)
 
 
 @dataclass(frozen=True)
@@ -85,28 +100,41 @@ class Context:
         return {}
 
     @cached_property
+    def loudness(self) -> LoudnessCurve:
+        """Loudness along the piece, for each staff."""
+        return loudness_curve(self.piece)
+
+    @cached_property
     def level(self) -> Level:
         """The level the piece is for."""
         return estimate_level(self)
+
+    @cached_property
+    def _struck(self) -> list[Struck]:
+        ticks = self.piece.ticks
+        rows: list[Struck] = []
+        for note in self.piece.notes:
+            if is_plain(note):
+                tick = ticks(note.onset)
+                rows.append((tick, note.midi, tick + ticks(note.duration), note))
+        return rows
 
     @cached_property
     def attacks(self) -> dict[Side, tuple[Attack, ...]]:
         """For each hand its attacks in order; grace notes, cues and notes that are not printed (an
         ornament played out by the file) apart.
         """
-        rows: dict[Side, list[Note]] = {"left": [], "right": []}
-        for note in self.piece.notes:
-            if is_plain(note):
-                rows[note.hand].append(note)
+        rows: dict[Side, list[Struck]] = {"left": [], "right": []}
+        for struck in self._struck:
+            rows[struck[3].hand].append(struck)
         return {side: _attacks(side, notes) for side, notes in rows.items()}
 
     @cached_property
     def streams(self) -> dict[tuple[Side, str], tuple[Attack, ...]]:
         """The same for each voice of each hand, as the notation writes voices."""
-        rows: dict[tuple[Side, str], list[Note]] = defaultdict(list)
-        for note in self.piece.notes:
-            if is_plain(note):
-                rows[note.hand, note.voice].append(note)
+        rows: dict[tuple[Side, str], list[Struck]] = defaultdict(list)
+        for struck in self._struck:
+            rows[struck[3].hand, struck[3].voice].append(struck)
         return {key: _attacks(key[0], notes) for key, notes in sorted(rows.items())}
 
     @cached_property
@@ -158,10 +186,10 @@ class Context:
     def chord_pitches(self) -> tuple[tuple[int, ...], ...]:
         """MIDI numbers of every attack of either hand that strikes more than one key."""
         return tuple(
-            tuple(n.midi for n in attack.notes)
+            attack.midis
             for attacks in self.attacks.values()
             for attack in attacks
-            if len({n.midi for n in attack.notes}) > 1
+            if attack.midis[0] != attack.midis[-1]
         )
 
     def bar(self, index: int) -> Bar:

@@ -72,14 +72,13 @@ def find(context: Context) -> Iterable[Candidate]:
 
 def _is_pair(reach: float, attack: Attack) -> bool:
     """Two keys that one hand can strike together and that are not an octave."""
-    if len({n.midi for n in attack.notes}) != 2 or _steps(attack) in (0, 7):
+    if len(set(attack.midis)) != 2 or _steps(attack) in (0, 7):
         return False
-    return distance_mm(attack.low.midi, attack.high.midi) <= reach
+    return distance_mm(attack.midis[0], attack.midis[-1]) <= reach
 
 
 def _moves(one: Attack, other: Attack) -> bool:
-    same = (one.low.midi, one.high.midi) == (other.low.midi, other.high.midi)
-    return not same and joined(one, other)
+    return one.midis != other.midis and joined(one, other)
 
 
 def _steps(attack: Attack) -> int:

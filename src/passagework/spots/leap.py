@@ -136,8 +136,8 @@ def covered_mm(context: Context) -> float:
 
 def travel_mm(start: Attack, goal: Attack, covered_mm: float) -> float:
     """How far the hand must move from `start` to `goal`, in mm, positive to the right, 0 in place."""
-    one = (key_mm(start.low.midi), key_mm(start.high.midi))
-    two = (key_mm(goal.low.midi), key_mm(goal.high.midi))
+    one = (key_mm(start.midis[0]), key_mm(start.midis[-1]))
+    two = (key_mm(goal.midis[0]), key_mm(goal.midis[-1]))
     covered = max(covered_mm, one[1] - one[0], two[1] - two[0])
     together = max(one[1], two[1]) - min(one[0], two[0])
     direction = 1.0 if sum(two) >= sum(one) else -1.0

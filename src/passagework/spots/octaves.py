@@ -74,17 +74,17 @@ def find(context: Context) -> Iterable[Candidate]:
 
 
 def _is_octave(attack: Attack) -> bool:
-    return attack.high.midi - attack.low.midi == OCTAVE and not any(
+    return attack.midis[-1] - attack.midis[0] == OCTAVE and not any(
         o.kind == "tremolo" for o in attack.low.ornaments
     )
 
 
 def _is_single(attack: Attack) -> bool:
-    return attack.low.midi == attack.high.midi
+    return attack.midis[0] == attack.midis[-1]
 
 
 def _alternates(one: Attack, other: Attack) -> bool:
-    return joined(one, other) and abs(other.low.midi - one.low.midi) <= OCTAVE
+    return joined(one, other) and abs(other.midis[0] - one.midis[0]) <= OCTAVE
 
 
 def _broken(run: Run) -> bool:
@@ -103,7 +103,7 @@ def _broken(run: Run) -> bool:
 def _pairs(run: Run, first: int) -> Iterator[int]:
     rows = run.attacks[first:]
     for one, other in zip(rows[::2], rows[1::2], strict=False):
-        yield other.low.midi - one.low.midi
+        yield other.midis[0] - one.midis[0]
 
 
 def _candidate(
@@ -112,9 +112,9 @@ def _candidate(
     share = OCTAVE_MM / (context.hand.comfortable_mm * EASY_SHARE)
     hand_factor = max(1.0, share) ** 2
     first, last = row[0], row[-1]
-    full = not broken and 2 * sum(len({n.midi for n in a.notes}) > 2 for a in row) >= len(row)
+    full = not broken and 2 * sum(len(set(a.midis)) > 2 for a in row) >= len(row)
     slurred = context.slurred(first.low.staff, first.onset, last.onset)
-    repeated = len({a.low.midi for a in row}) == 1 and not broken
+    repeated = len({a.midis[0] for a in row}) == 1 and not broken
     demand = run.rate * (1.0 + LENGTH_WEIGHT * log2(len(run) / SHORTEST)) * hand_factor
     demand *= (FULL if full else 1.0) * (LEGATO if slurred else 1.0)
     demand *= (REPEATED if repeated else 1.0) * (BROKEN_SHARE if broken else 1.0)

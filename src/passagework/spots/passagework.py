@@ -99,7 +99,7 @@ def find(context: Context) -> Iterable[Candidate]:
     for side in ("right", "left"):
         other: Side = "left" if side == "right" else "right"
         for stretch in rows[side]:
-            if len({a.low.midi for a in stretch.attacks[:-1]}) <= 2:  # the last is where it goes
+            if len({a.midis[0] for a in stretch.attacks[:-1]}) <= 2:  # the last is where it goes
                 continue
             shared = [strikes[other][o] for o in sorted(stretch.onsets) if o in strikes[other]]
             together = len(shared) >= TOGETHER_SHARE * len(stretch.attacks)
@@ -109,11 +109,11 @@ def find(context: Context) -> Iterable[Candidate]:
 
 
 def _single(attack: Attack) -> bool:
-    return attack.low.midi == attack.high.midi and not attack.low.ornaments
+    return attack.midis[0] == attack.midis[-1] and not attack.low.ornaments
 
 
 def _moves(one: Attack, other: Attack) -> bool:
-    return one.low.midi != other.low.midi and joined(one, other)
+    return one.midis[0] != other.midis[0] and joined(one, other)
 
 
 def _cut(run: Run) -> list[Stretch]:
@@ -166,9 +166,9 @@ def _family(midis: Sequence[int]) -> str:
 
 def _candidate(context: Context, stretch: Stretch, other: Sequence[Attack]) -> Candidate:
     attacks, run = stretch.attacks, stretch.run
-    midis = [a.low.midi for a in attacks]
+    midis = [a.midis[0] for a in attacks]
     passings = thumb_passings(midis, context.hand.comfortable_mm)
-    family = _family([a.low.midi for a in run.attacks])
+    family = _family([a.midis[0] for a in run.attacks])
     span = distance_mm(min(midis), max(midis))
     in_place = family != "scale" and span <= context.hand.comfortable_mm and not passings
     seconds = context.seconds(attacks[-1].onset) - context.seconds(attacks[0].onset)
@@ -184,8 +184,8 @@ def _candidate(context: Context, stretch: Stretch, other: Sequence[Attack]) -> C
         demand *= PARALLEL if way == "parallel" else CONTRARY
     level = context.level
     demand *= by_level(level, *IN_PLACE_SHARE) if in_place else 1.0
-    low = min(attacks, key=lambda a: a.low.midi)
-    high = max(attacks, key=lambda a: a.low.midi)
+    low = min(attacks, key=lambda a: a.midis[0])
+    high = max(attacks, key=lambda a: a.midis[0])
     return Candidate(
         attacks[0].bar,
         attacks[-1].bar,
@@ -210,8 +210,8 @@ def _candidate(context: Context, stretch: Stretch, other: Sequence[Attack]) -> C
 
 def _way(attacks: Sequence[Attack], other: Sequence[Attack]) -> str:
     """Whether two hands move in the same direction most of the time."""
-    theirs = {a.onset: a.low.midi for a in other}
-    shared = [(a.low.midi, theirs[a.onset]) for a in attacks if a.onset in theirs]
+    theirs = {a.onset: a.midis[0] for a in other}
+    shared = [(a.midis[0], theirs[a.onset]) for a in attacks if a.onset in theirs]
     products = [(b[0] - a[0]) * (b[1] - a[1]) for a, b in pairwise(shared)]
     return (
         "parallel" if sum(p > 0 for p in products) >= sum(p < 0 for p in products) else "contrary"

@@ -130,7 +130,6 @@ def find(context: Context) -> Iterable[Candidate]:
 
 
 def _lines_by_bar(context: Context) -> list[list[Line]]:
-    ticks = context.piece.ticks
     rows: list[dict[tuple[Side, str], list[tuple[int, int, Attack]]]] = [
         defaultdict(list) for _ in context.piece.bars
     ]
@@ -138,8 +137,7 @@ def _lines_by_bar(context: Context) -> list[list[Line]]:
         for attack in attacks:
             if any(o.kind == "tremolo" for o in attack.notes[0].ornaments):
                 continue
-            end = max(n.end for n in attack.notes)
-            rows[attack.bar][key].append((ticks(attack.onset), ticks(end), attack))
+            rows[attack.bar][key].append((attack.tick, attack.release, attack))
     return [[Line(side, tuple(row)) for (side, _), row in bar.items()] for bar in rows]
 
 

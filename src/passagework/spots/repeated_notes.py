@@ -75,7 +75,7 @@ def _plain(attack: Attack) -> bool:
 
 
 def _same(one: Attack, other: Attack) -> bool:
-    return [n.midi for n in one.notes] == [n.midi for n in other.notes]
+    return one.midis == other.midis
 
 
 def _rows(run: Run) -> list[tuple[Attack, ...]]:
@@ -92,7 +92,7 @@ def _rows(run: Run) -> list[tuple[Attack, ...]]:
 
 
 def _candidate(context: Context, run: Run, row: tuple[Attack, ...]) -> Candidate:
-    chord = len({n.midi for n in row[0].notes}) > 1
+    chord = len(set(row[0].midis)) > 1
     sign = context.dynamic_at(row[0].onset)
     demand = run.rate * (1.0 + LENGTH_WEIGHT * log2(len(run) / SHORTEST_QUICK))
     demand *= (CHORD_WEIGHT if chord else 1.0) * SOFT.get(sign, 1.0)

@@ -39,14 +39,14 @@ def even_runs(
     to attack are equal. Linear in the number of attacks.
     """
     row: list[Attack] = []
-    step = None
+    step: int | None = None
     for attack in attacks:
         if not belongs(attack):
             yield from _closed(context, row, at_least)
             row, step = [], None
             continue
         if row:
-            gap = attack.onset - row[-1].onset
+            gap = attack.tick - row[-1].tick
             joined = goes_on(row[-1], attack)
             if joined and (step is None or gap == step):
                 step = gap
@@ -70,7 +70,7 @@ def _closed(context: Context, row: list[Attack], at_least: int) -> Iterator[Run]
 
 def joined(one: Attack, other: Attack) -> bool:
     """Whether no rest is written between two attacks of a line."""
-    return max(n.end for n in one.notes) >= other.onset
+    return one.release >= other.tick
 
 
 def by_bar(run: Run) -> list[tuple[Attack, ...]]:

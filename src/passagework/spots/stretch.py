@@ -79,23 +79,24 @@ class Width:
 
 def find(context: Context) -> Iterable[Candidate]:
     """Yield a candidate for each attack at which a hand is open beyond comfort."""
+    ticks = context.piece.ticks
     sides: tuple[Side, Side] = ("left", "right")
     for side in sides:
         before: Attack | None = None
-        held: list[Note] = []
+        held: list[tuple[int, Note]] = []
         for attack in context.attacks[side]:
-            held = [n for n in held if n.end > attack.onset]
-            width = _width(context, attack, held)
+            held = [(end, n) for end, n in held if end > attack.tick]
+            width = _width(context, attack, [n for _, n in held])
             if width is not None:
                 yield _candidate(context, width, before)
-            held += attack.notes
+            held += [(attack.tick + ticks(n.duration), n) for n in attack.notes]
             before = attack
 
 
 def _width(context: Context, attack: Attack, held: Sequence[Note]) -> Width | None:
     """The widest span at `attack` that the hand must hold, None within comfort."""
     comfort, largest = context.hand.comfortable_mm, context.hand.largest_mm
-    own = distance_mm(attack.low.midi, attack.high.midi)
+    own = distance_mm(attack.midis[0], attack.midis[-1])
     best: Width | None = None
     if own > comfort:
         best = Width(attack, attack.low, attack.high, own, held=False)

@@ -60,6 +60,9 @@ ORDINARY, HARD = (0.5, 1.6), (1.4, 3.6)
 """Weighted strength in one bar, for first-year and concert pieces."""
 
 
+Grid = tuple[int, int, int]
+
+
 @dataclass(frozen=True, slots=True)
 class Offbeat:
     """One syncopated attack."""
@@ -126,18 +129,21 @@ def _halvings(part: Fraction) -> int:
 def find(context: Context) -> Iterable[Candidate]:
     """Yield a candidate for each bar and hand that holds a syncopation."""
     rows: dict[tuple[int, Side], list[Offbeat]] = defaultdict(list)
+    grids = [_grid(context, bar) for bar in context.piece.bars]
     for attacks in context.streams.values():
         for one, following in pairwise(attacks):
-            offbeat = _offbeat(context, one, following)
+            offbeat = _offbeat(context, grids, one, following)
             if offbeat is not None:
                 rows[one.bar, one.side].append(offbeat)
     for (bar, side), found in sorted(rows.items()):
         yield _candidate(context, bar, side, found)
 
 
-def _offbeat(context: Context, attack: Attack, following: Attack) -> Offbeat | None:
+def _offbeat(
+    context: Context, grids: Sequence[Grid], attack: Attack, following: Attack
+) -> Offbeat | None:
     bar = context.bar(attack.bar)
-    if context.piece.ticks(following.onset) <= _next_beat(context, bar, attack.onset):
+    if following.tick <= _next_beat(grids[attack.bar], attack.tick):
         return None  # the line strikes on the next beat or before it
     own = weight(bar, attack.onset)
     if own == 0:
@@ -158,15 +164,19 @@ def _offbeat(context: Context, attack: Attack, following: Attack) -> Offbeat | N
     return Offbeat(attack, over, stronger - own, held, heard, stronger == 0)
 
 
-def _next_beat(context: Context, bar: Bar, position: Position) -> int:
-    """Tick of the first beat (or bar line) after `position`; in whole numbers, being asked often."""
+def _grid(context: Context, bar: Bar) -> Grid:
+    """Ticks of the first beat of a bar (a pickup's lies before it), of its end, and of one beat."""
     ticks = context.piece.ticks
-    beat = ticks(bar.time.beat)
     start, end = ticks(bar.onset), ticks(bar.end)
     if bar.pickup and bar.length < bar.time.length:
         start -= ticks(bar.time.length) - (end - start)
-    at = ticks(position)
-    return min(start + (at - start) // beat * beat + beat, end) if beat else end
+    return start, end, ticks(bar.time.beat)
+
+
+def _next_beat(grid: Grid, tick: int) -> int:
+    """Tick of the first beat (or bar line) after `tick`."""
+    start, end, beat = grid
+    return min(tick + beat - (tick - start) % beat, end) if beat else end
 
 
 def _stronger(

@@ -89,9 +89,9 @@ def _written(context: Context, attacks: Sequence[Attack]) -> Iterable[Candidate]
     start = 0
     for at in range(2, len(attacks) + 1):
         goes_on = at < len(attacks) and (
-            _keys(attacks[at]) == _keys(attacks[at - 2])
-            and attacks[at].onset - attacks[at - 1].onset
-            == attacks[at - 1].onset - attacks[at - 2].onset
+            attacks[at].midis == attacks[at - 2].midis
+            and attacks[at].tick - attacks[at - 1].tick
+            == attacks[at - 1].tick - attacks[at - 2].tick
         )
         if goes_on:
             continue
@@ -104,14 +104,10 @@ def _written(context: Context, attacks: Sequence[Attack]) -> Iterable[Candidate]
                 yield _candidate(context, row, rate, lasting, {"sign": "", "measured": "yes"})
 
 
-def _keys(attack: Attack) -> tuple[int, ...]:
-    return tuple(n.midi for n in attack.notes)
-
-
 def _wide_enough(one: Attack, other: Attack) -> bool:
-    if set(_keys(one)) & set(_keys(other)):
+    if set(one.midis) & set(other.midis):
         return False
-    return abs(one.low.midi - other.low.midi) >= NARROWEST
+    return abs(one.midis[0] - other.midis[0]) >= NARROWEST
 
 
 def _candidate(
