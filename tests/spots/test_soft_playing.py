@@ -31,7 +31,13 @@ def test_it_ends_at_a_louder_sign() -> None:
 
 def test_it_ends_where_a_crescendo_starts_that_nothing_takes_back() -> None:
     text = score(f"@pp {BAR} | {BAR} | @< {BAR} | {BAR} @. | {BAR} | {BAR} | {BAR}", 7)
-    assert [c.first_bar for c in KIND.find(context(text, tempo=120))] == [0, 1]
+    # In bar 3 the crescendo has not yet risen by half a level; from bar 4 on the page does not say.
+    assert [c.first_bar for c in KIND.find(context(text, tempo=120))] == [0, 1, 2]
+
+
+def test_a_diminuendo_below_the_last_sign_is_not_called_softer() -> None:
+    text = score(f"@p {BAR} | @> {BAR} @. | {BAR} | {BAR}", 4)
+    assert {c.family for c in KIND.find(context(text, tempo=120))} == {"p"}
 
 
 def test_a_small_swell_does_not_end_it() -> None:

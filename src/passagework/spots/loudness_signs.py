@@ -1,6 +1,7 @@
 """The signs of loudness in order: levels that hold, accents that do not, and what grows or fades between.
 
-`LEVELS` is a scale of equal steps from *pppp* to *ffff*; a distance of 3 is *f* to *p*. Signs that stand at a
+`LEVELS` is the scale of `passagework.analysis.loudness_levels`; a distance of 3 is *f* to *p*. What the loudness
+curve smooths over (an accent, a crescendo that breaks off, a sign at one staff) is kept apart here. Signs that stand at a
 staff other than the one that carries most of them are taken as that hand's own affair and left out,
 unless that staff carries nearly as many and others (then they are one row, as where a file spreads them over
 the staves).
@@ -13,20 +14,10 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Literal
 
+from passagework.analysis.loudness_levels import SIGNS
 from passagework.score.piece import Piece, Position
 
-LEVELS = {
-    "pppp": 0,
-    "ppp": 1,
-    "pp": 2,
-    "p": 3,
-    "mp": 4,
-    "mf": 5,
-    "f": 6,
-    "ff": 7,
-    "fff": 8,
-    "ffff": 9,
-}
+LEVELS = {name: level for level, name in enumerate(SIGNS)}
 NAMES = {level: name for name, level in LEVELS.items()}
 
 SMALL_SHARE = 0.5

@@ -1,8 +1,9 @@
 """Playing softly for long: notes that fail to sound, and hands that stiffen with care.
 
-The stretches under *p* or softer are found from the signs (see `passagework.spots.loudness_signs`); a stretch ends
-at a louder sign, or where a crescendo starts that nothing takes back within the bar after it, and `STALE` bars after its sign. Every bar of a stretch
-is one candidate. The demand is the number of notes per second (every key of a chord must sound, and
+A bar is soft where most of its notes lie at *p* or below on the loudness curve of their staff
+(`passagework.analysis.loudness`). Where the curve only assumes, a bar that a crescendo has raised is not
+claimed, a softness beyond the last sign is not, nor is a bar that stands `STALE` bars or more after its sign. Every bar of a stretch is one candidate.
+The demand is the number of notes per second (every key of a chord must sound, and
 together), weighted by the softness of the sign, and by the keys at the ends of the keyboard, where strings are long and slow or
 short and dry. A stretch shorter than `LONG` seconds counts in proportion: care tires with time.
 """
@@ -12,10 +13,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from passagework.analysis.loudness_levels import SIGNS
 from passagework.score.piece import Note, Position
 from passagework.spots.context import Context, is_plain
 from passagework.spots.kinds import Kind
-from passagework.spots.loudness_signs import LEVELS, NAMES, Slope, signs, slopes
 from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.spot import Candidate, Evidence, Wording
 from passagework.spots.words_of import capital, counted, decimal, note_name, seconds, tempo_words
@@ -45,93 +46,87 @@ running semiquavers at pp."""
 STALE = 16
 """Bars after which a sign that nothing confirms is no longer taken to hold: two periods."""
 
-SOFTEST_LOUD = LEVELS["p"]
+SOFT_UP_TO = 3.25
+"""Level (`passagework.analysis.loudness_levels`: *pp* 2, *p* 3, *mp* 4) up to which a note is to be soft."""
+
+RISEN = 0.5
+"""Levels above its last sign from which a loudness that is only assumed is no longer claimed to be soft."""
+
+MOST = 0.5
+"""Share of a bar's notes that must be soft for the bar to belong to a stretch."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Stretch:
-    onset: Position
-    end: Position
-    level: int
+class _Bar:
+    """A bar of which most notes are to be played softly."""
+
+    index: int
+    notes: tuple[Note, ...]
+    level: float
 
 
 def find(context: Context) -> Iterable[Candidate]:
     """Every bar of every long soft stretch."""
-    for group in _joined(_stretches(context)):
-        length = context.seconds(group[-1].end) - context.seconds(group[0].onset)
+    for group in _stretches(context):
+        start, end = context.bar(group[0].index).onset, context.bar(group[-1].index).end
+        length = context.seconds(end) - context.seconds(start)
         if length < SHORTEST:
             continue
-        for stretch in group:
-            yield from _bars(context, stretch, length)
+        for bar in group:
+            written = context.bar(bar.index)
+            time = context.seconds(written.end) - context.seconds(written.onset)
+            if time > 0:
+                yield _candidate(context, bar, time, length)
 
 
-def _stretches(context: Context) -> list[_Stretch]:
-    piece = context.piece
-    levels = [s for s in signs(piece) if s.level is not None]
-    lines = slopes(piece)
-    ends = [*(s.onset for s in levels[1:]), piece.end][: len(levels)]
-    result: list[_Stretch] = []
-    for sign, end in zip(levels, ends, strict=True):
-        assert sign.level is not None
-        if sign.level > SOFTEST_LOUD:
-            continue
-        grows = _grows(context, [s for s in lines if sign.onset <= s.onset < end], end)
-        end = min(end, grows) if grows is not None else end
-        end = min(end, piece.bars[min(sign.bar + STALE, len(piece.bars)) - 1].end)
-        if end > sign.onset:
-            result.append(_Stretch(sign.onset, end, sign.level))
-    return result
-
-
-def _grows(context: Context, lines: Sequence[Slope], end: Position) -> Position | None:
-    """Where a crescendo starts that is not taken back: there the stretch is over."""
-    for i, line in enumerate(lines):
-        if line.kind != "crescendo":
-            continue
-        bar = context.piece.bar_at(line.end if line.end is not None else line.onset)
-        until = bar.end + bar.length
-        back = any(s.kind == "diminuendo" and s.onset <= until for s in lines[i + 1 :])
-        if not back and (line.end is None or until < end):
-            return line.onset
-    return None
-
-
-def _joined(stretches: Sequence[_Stretch]) -> list[list[_Stretch]]:
-    """Stretches that follow each other without a louder one between."""
-    groups: list[list[_Stretch]] = []
-    for stretch in stretches:
-        if groups and groups[-1][-1].end == stretch.onset:
-            groups[-1].append(stretch)
-        else:
-            groups.append([stretch])
+def _stretches(context: Context) -> list[list[_Bar]]:
+    """Soft bars in a row; bars in which nothing is struck do not part them."""
+    groups: list[list[_Bar]] = []
+    signed: dict[int, float] = {}
+    known: dict[tuple[int, Position], float | None] = {}
+    open_ = False
+    for index, row in enumerate(context.piece.notes_of_bar):
+        notes = [n for n in row if is_plain(n)]
+        soft: list[tuple[Note, float]] = []
+        for note in notes:
+            place = note.staff, note.onset
+            if place not in known:
+                known[place] = _level(context, note, signed)
+            level = known[place]
+            if level is not None:
+                soft.append((note, level))
+        if notes and len(soft) >= MOST * len(notes):
+            mean = sum(level for _, level in soft) / len(soft)
+            bar = _Bar(index, tuple(n for n, _ in soft), mean)
+            if open_:
+                groups[-1].append(bar)
+            else:
+                groups.append([bar])
+            open_ = True
+        elif notes:
+            open_ = False
     return groups
 
 
-def _bars(context: Context, stretch: _Stretch, length: float) -> Iterable[Candidate]:
-    first = context.piece.bar_at(stretch.onset).index
-    for bar in context.piece.bars[first:]:
-        if bar.onset >= stretch.end:
-            return
-        start, end = max(bar.onset, stretch.onset), min(bar.end, stretch.end)
-        if (end - start) * 2 < bar.length:
-            continue
-        notes = [
-            n
-            for n in context.piece.notes_of_bar[bar.index]
-            if is_plain(n) and start <= n.onset < end
-        ]
-        time = context.seconds(end) - context.seconds(start)
-        if notes and time > 0:
-            yield _candidate(context, bar.index, notes, time, stretch.level, length)
+def _level(context: Context, note: Note, signed: dict[int, float]) -> float | None:
+    """Level of a note that is to be soft, None for others and where that is too uncertain to say."""
+    at = context.loudness.at(note.onset, note.staff)
+    if at.source == "marked":
+        signed[note.staff] = at.level
+        level = at.level
+    elif note.staff in signed and at.level <= signed[note.staff] + RISEN:
+        level = max(at.level, signed[note.staff])
+    else:
+        return None
+    return level if level <= SOFT_UP_TO and note.bar < at.bar + STALE else None
 
 
-def _candidate(
-    context: Context, bar: int, notes: Sequence[Note], time: float, level: int, length: float
-) -> Candidate:
+def _candidate(context: Context, bar: _Bar, time: float, length: float) -> Candidate:
+    notes = bar.notes
     extreme = [n for n in notes if not LOW <= n.midi <= HIGH]
     rate = len(notes) / time
     weighted = (len(notes) + EXTREME * len(extreme)) / time
-    sign = NAMES[level]
+    sign = SIGNS[round(bar.level)]
     demand = weighted * SOFTNESS[sign] * min(length / LONG, 1.0)
     attacks = len({(n.onset, n.hand) for n in notes})
     sides = {n.hand for n in notes}
@@ -148,8 +143,8 @@ def _candidate(
         furthest = max(extreme, key=lambda n: abs(n.midi - 62))
         facts["extreme"] = note_name(furthest.pitch)
     return Candidate(
-        first_bar=bar,
-        last_bar=bar,
+        first_bar=bar.index,
+        last_bar=bar.index,
         hand="both" if len(sides) == 2 else notes[0].hand,
         note_ids=tuple(n.id for n in notes),
         severity=severity_by_ratio(
