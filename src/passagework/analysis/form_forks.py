@@ -124,10 +124,7 @@ def _fork(piece: Piece, prints: Sequence[BarPrint], start: int, j: int, lag: int
         return None
     before = [n for k in stem for n in prints[k].notes]
     last_earlier = (common[0] or before)[-1].id
-    if ending:
-        later_before = before
-    else:
-        later_before = [n for k in stem for n in prints[k + lag].notes]
+    later_before = before if ending else [n for k in stem for n in prints[k + lag].notes]
     last_later = (common[1] or later_before)[-1].id
     return Fork(
         Branch(stem_first, i, own[0].onset, last_earlier, tuple(n.id for n in own)),

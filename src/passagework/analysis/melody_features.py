@@ -7,7 +7,8 @@ transposition nor a change of all note values changes it. On mirrored slices "ab
 from __future__ import annotations
 
 from collections import defaultdict
-from itertools import accumulate
+from collections.abc import Sequence
+from itertools import accumulate, pairwise
 from math import log2
 
 from passagework.analysis.melody_slices import RIGHT, SILENT_TOP, Slices
@@ -49,6 +50,13 @@ LONGNESS_RANGE = (-1.5, 2.5)
 """Doublings of the usual length that are told apart."""
 
 
+def _windows(values: Sequence[float], near: int) -> list[float]:
+    """For every place the sum of `values` from `near` places before it to `near` after."""
+    sums = [0, *accumulate(values)]
+    padded = [*[0] * near, *sums, *[sums[-1]] * near]
+    return [b - a for a, b in zip(padded, padded[2 * near + 1 :], strict=False)]
+
+
 def top_shares(slices: Slices) -> list[float]:
     """For every note the share of its slices in which nothing sounds above it."""
     rows = slices.attacks
@@ -67,12 +75,16 @@ def longness_of(slices: Slices, figure: list[float]) -> list[float]:
     The peak of a figure that only turns in place is not heard on: its written length counts.
     """
     rows = slices.attacks
-    logs = [log2(rows.end[i] - rows.onset[i]) for i in range(len(rows.ids))]
+    logs = [log2(end - onset) for onset, end in zip(rows.onset, rows.end, strict=True)]
     size = len(slices)
-    sums, counts = [0.0], [0]
-    for begins in slices.begins:
-        sums.append(sums[-1] + sum(logs[i] for i in begins))
-        counts.append(counts[-1] + len(begins))
+    sums, counts = [0.0] * size, [0] * size
+    for log, at in zip(logs, rows.first, strict=True):
+        sums[at] += log
+        counts[at] += 1
+    means = [
+        total / count if count else 0.0
+        for total, count in zip(_windows(sums, NEAR), _windows(counts, NEAR), strict=True)
+    ]
     low, high = LONGNESS_RANGE
     result: list[float] = []
     for i, until in enumerate(slices.heard):
@@ -80,9 +92,7 @@ def longness_of(slices: Slices, figure: list[float]) -> list[float]:
             until = rows.past[i]
         heard = slices.ticks[until] if until < size else slices.end
         log = log2(max(heard, rows.end[i]) - rows.onset[i])
-        a, b = max(0, rows.first[i] - NEAR), min(size, rows.first[i] + NEAR + 1)
-        mean = (sums[b] - sums[a]) / max(1, counts[b] - counts[a])
-        result.append(min(high, max(low, log - mean)))
+        result.append(min(high, max(low, log - means[rows.first[i]])))
     return result
 
 
@@ -122,18 +132,24 @@ def _turning(slices: Slices, side: int) -> list[float]:
         if own:
             at_slice.append(at)
             tops.append(max(own))
-    moving = [0, *accumulate(k > 0 and tops[k] != tops[k - 1] for k in range(len(tops)))]
+    moves = [False] + [a != b for a, b in pairwise(tops)]
+    moving = _windows(moves, NEAR)
     rounds = [
-        [0, *accumulate(k >= p and tops[k] == tops[k - p] != tops[k - 1] for k in range(len(tops)))]
+        _windows(
+            [False] * min(p, len(tops))
+            + [
+                top == before and moved
+                for top, before, moved in zip(tops[p:], tops, moves[p:], strict=False)
+            ],
+            NEAR,
+        )
         for p in PERIODS
     ]
     result = [0.0] * len(slices)
-    for k, at in enumerate(at_slice):
-        a, b = max(0, k - NEAR), min(len(tops), k + NEAR + 1)
-        moves = moving[b] - moving[a]
-        best = max(row[b] - row[a] for row in rounds)
-        share = best / moves if moves >= FEW_MOVES else STANDING
-        result[at] = min(1.0, max(0.0, (share - TURNING[0]) / (TURNING[1] - TURNING[0])))
+    low, high = TURNING
+    for at, count, best in zip(at_slice, moving, map(max, *rounds), strict=True):
+        share = best / count if count >= FEW_MOVES else STANDING
+        result[at] = min(1.0, max(0.0, (share - low) / (high - low)))
     return result
 
 
@@ -141,10 +157,11 @@ def valleys(slices: Slices) -> list[bool]:
     """Whether the hand's tops rise `DEEP` semitones above each note within `AROUND` slices on both sides."""
     rows = slices.attacks
     highest: list[tuple[list[int], list[int]]] = []
+    edge = [SILENT_TOP] * AROUND
     for row in slices.tops:
-        before = [max(row[max(0, at - AROUND) : at], default=SILENT_TOP) for at in range(len(row))]
-        after = [max(row[at + 1 : at + 1 + AROUND], default=SILENT_TOP) for at in range(len(row))]
-        highest.append((before, after))
+        padded = [*edge, *row, *edge]
+        before = [max(padded[at : at + AROUND]) for at in range(len(row))]
+        highest.append((before, [*before[AROUND + 1 :], *_last_maxima(padded, len(row))]))
     result: list[bool] = []
     for i, pitch in enumerate(rows.pitch):
         before, after = highest[rows.hand[i]]
@@ -153,23 +170,31 @@ def valleys(slices: Slices) -> list[bool]:
     return result
 
 
+def _last_maxima(padded: list[int], size: int) -> list[int]:
+    """The largest of the `AROUND` values after each of the last `AROUND` + 1 places of a padded row."""
+    first = max(0, size - AROUND - 1)
+    return [max(padded[at + AROUND + 1 : at + 2 * AROUND + 1]) for at in range(first, size)]
+
+
 def only_lines(slices: Slices, accompanying: list[bool]) -> list[bool]:
     """Whether each note is no accompaniment while everything the other hand strikes nearby is."""
     rows = slices.attacks
-    struck, figures = ([0], [0]), ([0], [0])
-    for begins in slices.begins:
-        for side in (RIGHT, 1 - RIGHT):
-            own = [i for i in begins if rows.hand[i] == side]
-            struck[side].append(struck[side][-1] + len(own))
-            figures[side].append(figures[side][-1] + sum(accompanying[i] for i in own))
-    result: list[bool] = []
-    for i, at in enumerate(rows.first):
-        other = 1 - rows.hand[i]
-        a, b = max(0, at - CLOSE), min(len(slices), at + CLOSE + 1)
-        count = struck[other][b] - struck[other][a]
-        every = count > 1 and figures[other][b] - figures[other][a] == count
-        result.append(every and not accompanying[i])
-    return result
+    size = len(slices)
+    struck, free = ([0] * size, [0] * size), ([0] * size, [0] * size)
+    for at, hand, follows in zip(rows.first, rows.hand, accompanying, strict=True):
+        struck[hand][at] += 1
+        free[hand][at] += not follows
+    near = [
+        [
+            count > 1 and not loose
+            for count, loose in zip(_windows(s, CLOSE), _windows(f, CLOSE), strict=True)
+        ]
+        for s, f in zip(struck, free, strict=True)
+    ]
+    return [
+        not follows and near[1 - hand][at]
+        for at, hand, follows in zip(rows.first, rows.hand, accompanying, strict=True)
+    ]
 
 
 def repeated_chords(slices: Slices) -> list[bool]:
@@ -200,16 +225,17 @@ def lesser_among(slices: Slices, lesser: list[bool]) -> list[bool]:
     result = [False] * len(lesser)
     if not any(lesser) or all(lesser):
         return result
-    sums = [[0], [0]]
-    for begins in slices.begins:
-        for side in (RIGHT, 1 - RIGHT):
-            greater = any(rows.hand[i] == side and not lesser[i] for i in begins)
-            sums[side].append(sums[side][-1] + greater)
+    size = len(slices)
+    greater = ([0] * size, [0] * size)
+    for at, hand, is_lesser in zip(rows.first, rows.hand, lesser, strict=True):
+        if not is_lesser:
+            greater[hand][at] = 1
+    sums = [[0, *accumulate(row)] for row in greater]
     for i, is_lesser in enumerate(lesser):
         if is_lesser:
             at, row = rows.first[i], sums[rows.hand[i]]
             before = row[at + 1] - row[max(0, at - NEAR)]
-            after = row[min(len(slices), at + NEAR + 1)] - row[at]
+            after = row[min(size, at + NEAR + 1)] - row[at]
             result[i] = before > 0 and after > 0
     return result
 

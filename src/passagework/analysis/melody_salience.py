@@ -22,6 +22,9 @@ from passagework.analysis.melody_features import (
 from passagework.analysis.melody_slices import SILENT_LOW, Slices
 from passagework.score.piece import Note, Piece
 
+EXACT = 6
+"""Decimals of a worth: the last bits of a logarithm must not decide between two lines."""
+
 
 @dataclass(frozen=True, slots=True)
 class Weights:
@@ -102,12 +105,12 @@ def weigh_notes(
     lows = [min((rows.pitch[i] for i in s), default=SILENT_LOW) for s in slices.sounding]
     valley = valleys(slices)
     again = repeated_chords(slices)
-    alone = only_lines(
-        slices, [f >= HALF_A_FIGURE or a for f, a in zip(figure, again, strict=True)]
-    )
+    follows = [f >= HALF_A_FIGURE or a for f, a in zip(figure, again, strict=True)]
+    none = [False] * len(again)
+    alone = only_lines(slices, follows) if weights.only_line else none
     small = lesser_among(slices, rows.small)
     bare = [not piece.notes[place].articulations & MARKS for place in rows.note]
-    unmarked = lesser_among(slices, bare)
+    unmarked = lesser_among(slices, bare) if weights.unmarked else none
     sung = _sung_stretches(piece)
     worth: list[float] = []
     for i in range(len(rows.ids)):
@@ -136,7 +139,7 @@ def weigh_notes(
             value += weights.singing_words
         if i in subject:
             value += weights.subject
-        worth.append(value)
+        worth.append(round(value, EXACT))
     return Salience(worth, top_share, longness, figure, inside)
 
 

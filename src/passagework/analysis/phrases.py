@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from math import log2
 
 from passagework.analysis.melody import Tune
@@ -79,10 +80,8 @@ def find_phrases(piece: Piece, tune: Tune, marked: Sequence[float]) -> tuple[Phr
 
 def _breaths(piece: Piece, notes: Sequence[Note], marked: Sequence[float]) -> list[float]:
     """Evidence for a breath before each note of the tune."""
-    waits = [piece.ticks(b.onset - a.onset) for a, b in zip(notes, notes[1:], strict=False)]
-    slur_ends = {
-        i for slur in piece.slurs for i in piece.by_id[slur.last].ids if slur.last in piece.by_id
-    }
+    waits = [piece.ticks(b.onset - a.onset) for a, b in pairwise(notes)]
+    slur_ends = {piece.by_id[s.last].id for s in piece.slurs if s.last in piece.by_id}
     slur_starts = {slur.first for slur in piece.slurs}
     breath = [0.0]
     for k, wait in enumerate(waits):
