@@ -56,7 +56,8 @@ def build(entry: Entry, text: str, mods: Mods) -> tuple[tuple[Effect, ...], tupl
     if mods.more > 0 and mods.size >= POSSIBLE:
         mods = replace(mods, more=0)  # il più presto possibile: a state, not a comparison
     readings = [
-        tuple(_effect(atom, entry, text, mods) for atom in reading) for reading in entry.readings
+        tuple(replace(_effect(atom, entry, text, mods), name=entry.name) for atom in reading)
+        for reading in entry.readings
     ]
     others = [_told_apart(reading, mods) for reading in readings[1:]]
     main = readings[0]
@@ -188,6 +189,7 @@ def _comparison(atom: Atom, entry: Entry, text: str, mods: Mods, sign: int) -> E
         verb=atom.verb, gradual=kind == "change", always=mods.always, sudden=mods.sudden,
         negated=mods.negated, compared=True, until=mods.until,
         beats=(atom.values[0], atom.values[1]) if atom.verb == "beat" else None,
+        sign_level=atom.values[0] if atom.verb == "level" else None,
     )  # fmt: skip
 
 

@@ -47,6 +47,10 @@ class Effect:
     negated: bool = False
     compared: bool = False
     """True for *più*, *meno* and their like: the effect depends on what stood before."""
+    name: str = ""
+    """The term's first spelling in the lexicon; ``""`` for words of degree alone."""
+    sign_level: float | None = None
+    """Level of the sign in a comparison: 6 in *meno f*, which does not ask for 6."""
     until: str = ""
     """What the page names as the end of a change: ``"pp"`` in *dim. al pp*."""
 

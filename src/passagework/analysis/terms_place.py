@@ -63,6 +63,14 @@ class Places:
                 rows.setdefault(dimension, []).append((mark.onset, mark))
         return rows
 
+    def mark_of(self, ident: str, onset: Position) -> Mark:
+        """The mark with that id and place; raises `KeyError` where there is none."""
+        return self._by_place[ident, onset]
+
+    @cached_property
+    def _by_place(self) -> dict[tuple[str, Position], Mark]:
+        return {(m.id, m.onset): m for m in self.marks}
+
     def next_mark(self, mark: Mark, dimension: Dimension) -> Mark | None:
         """The next mark after `mark` that acts on `dimension`."""
         rows = self._by_dimension.get(dimension, [])

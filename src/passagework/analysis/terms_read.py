@@ -38,6 +38,11 @@ class Term:
 
 def read_terms(piece: Piece) -> tuple[Term, ...]:
     """The terms of `piece` in order. Text that is no term (titles, numbers, metronome marks) is left out."""
+    return read_terms_in(piece)[1]
+
+
+def read_terms_in(piece: Piece) -> tuple[Places, tuple[Term, ...]]:
+    """The same with the places that the terms were read in, for further questions."""
     marks = read_marks(piece)
     places = Places(piece, marks)
     found: list[Term] = []
@@ -60,7 +65,7 @@ def read_terms(piece: Piece) -> tuple[Term, ...]:
                 "; ".join(said), tuple(dict.fromkeys(directions)), _others(phrase),
             )
         )  # fmt: skip
-    return tuple(found)
+    return places, tuple(found)
 
 
 def phrase_meaning(phrase: Phrase) -> str:

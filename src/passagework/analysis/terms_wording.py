@@ -155,6 +155,11 @@ def _strong(meaning: str, size: float) -> str:
         return f"{meaning}, as much so as possible"
     if meaning.startswith("with "):
         return "with much " + meaning[5:]
-    if _is_phrase(meaning) or meaning.startswith(("very ", "fairly ", "extremely ")):
+    head = first_sense(meaning).split()[0]
+    if (
+        _is_phrase(meaning)
+        or head in {"very", "fairly", "extremely"}
+        or head.endswith(("ing", "ed"))
+    ):
         return f"{meaning}, very much so"
     return f"very {meaning}"

@@ -21,6 +21,7 @@ from passagework.spots import (
     syncopation,
     tremolo,
     two_voices,
+    words,
 )
 from passagework.spots.kinds import Kind
 
@@ -43,4 +44,5 @@ KINDS: tuple[Kind, ...] = (
     sudden_dynamics.KIND,
     soft_playing.KIND,
     reading.KIND,
+    words.KIND,
 )
