@@ -17,6 +17,7 @@ from passagework.guide.number_words import (
 from passagework.hands.keyboard import OCTAVE_MM, distance_mm
 from passagework.score.piece import Metronome, Piece
 from passagework.spots.context import Context
+from passagework.spots.kinds import all_kinds
 from passagework.spots.spot import Spot
 
 BEAT_NAMES = {
@@ -33,6 +34,9 @@ BEAT_NAMES = {
 
 MOST_ASKS = 3
 """Kinds of difficulty named in the second sentence."""
+
+LONGEST_PLACE = 40
+"""Characters of a list of bars within a sentence; a longer one names the worst bar only."""
 
 SOFT = {"p", "pp", "ppp", "pppp"}
 LOUD = {"f", "ff", "fff", "ffff"}
@@ -218,17 +222,17 @@ def _second(context: Context, spots: Sequence[Spot]) -> str:
     listed = sorted((s for s in spots if s.rank), key=lambda s: s.rank)
     if not listed:
         return "Nothing in it stands out as hard for the level that its notes suggest."
+    titles = {kind.name: kind.title for kind in all_kinds()}
     parts: list[str] = []
-    kinds: set[str] = set()
+    named: set[str] = set()
     for spot in listed:
-        if spot.kind in kinds:
+        if spot.kind in named:
             continue
-        kinds.add(spot.kind)
-        where = context.bar_names(spot.bars) if len(spot.bars) <= 40 else "much of the piece"
-        if len(where) > 40:
-            where = f"{count(len(spot.bars), 'bar')}, worst in {context.bar_names((spot.focus.first_bar,))}"
-        title = spot.wording.title
-        parts.append(f"{title[:1].lower()}{title[1:]} ({where})")
+        named.add(spot.kind)
+        where = context.bar_names(spot.bars)
+        if len(where) > LONGEST_PLACE:
+            where = f"worst in {context.bar_names((spot.focus.first_bar,))}"
+        parts.append(f"{titles[spot.kind]} ({where})")
         if len(parts) == MOST_ASKS:
             break
     return sentence(f"it asks above all for {and_list(parts)}")

@@ -34,15 +34,15 @@ MOST_OTHERS = 24
 
 @dataclass(frozen=True)
 class Picture:
-    """Systems of music, one SVG each, and the share of the column they should fill, 0 to 1."""
+    """A system of music as SVG, and the share of the column that it should fill, 0 to 1."""
 
-    systems: tuple[str, ...]
+    svg: str
     share: float = 1.0
 
 
 def guide_page(
     preparation: Preparation,
-    excerpts: Sequence[Picture],
+    excerpts: Sequence[Sequence[Picture]],
     systems: Sequence[str],
     troubles: Sequence[str] = (),
 ) -> dict[str, Any]:
@@ -70,8 +70,8 @@ def guide_page(
         "strip": strip_svg(piece, rows, preparation.spots),
         "legend": LEGEND,
         "spots": [
-            _spot(preparation, spot, picture)
-            for spot, picture in zip(preparation.listed, excerpts, strict=True)
+            _spot(preparation, spot, pictures)
+            for spot, pictures in zip(preparation.listed, excerpts, strict=True)
         ],
         "others": others,
         "systems": list(systems),
@@ -124,7 +124,7 @@ def _subtitle(preparation: Preparation) -> str:
     return " · ".join(parts)
 
 
-def _spot(preparation: Preparation, spot: Spot, picture: Picture) -> dict[str, Any]:
+def _spot(preparation: Preparation, spot: Spot, pictures: Sequence[Picture]) -> dict[str, Any]:
     words = spot.wording
     return {
         "rank": spot.rank,
@@ -134,8 +134,7 @@ def _spot(preparation: Preparation, spot: Spot, picture: Picture) -> dict[str, A
         "goes_wrong": words.goes_wrong,
         "try_": list(words.try_),
         "done_when": words.done_when,
-        "excerpt": list(picture.systems),
-        "excerpt_share": picture.share,
+        "excerpt": [{"svg": p.svg, "share": round(p.share, 4)} for p in pictures],
         "evidence": [
             {"name": e.name, "value": _number(e.value), "unit": e.unit, "source": e.source}
             for e in words.evidence

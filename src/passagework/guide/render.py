@@ -29,10 +29,16 @@ def _shared(page: dict[str, Any]) -> dict[str, Any]:
     from passagework.engraving.together import shared_characters, without_characters
 
     spots = [
-        spot | {"excerpt": [without_characters(s, f"s{spot['rank']}-") for s in spot["excerpt"]]}
+        spot
+        | {
+            "excerpt": [
+                picture | {"svg": without_characters(picture["svg"], f"s{spot['rank']}-")}
+                for picture in spot["excerpt"]
+            ]
+        }
         for spot in page["spots"]
     ]
-    drawings = [*page["systems"], *(s for spot in page["spots"] for s in spot["excerpt"])]
+    drawings = [*page["systems"], *(p["svg"] for spot in page["spots"] for p in spot["excerpt"])]
     return page | {
         "spots": spots,
         "systems": [without_characters(s) for s in page["systems"]],

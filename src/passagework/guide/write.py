@@ -52,7 +52,10 @@ def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -
     progress("writing the pages")
     page = guide_page(
         preparation,
-        [Picture(tuple(s.svg for s in row), _share(row)) for row in pictures],
+        [
+            [Picture(s.svg, min(1.0, s.width_mm / EXCERPT.width_mm)) for s in row]
+            for row in pictures
+        ],
         [s.svg for s in systems],
         troubles,
     )
@@ -83,13 +86,6 @@ def _drawn(
         if str(error) not in troubles:
             troubles.append(str(error))
         return []
-
-
-def _share(systems: Sequence[System]) -> float:
-    """How much of the column the excerpt fills."""
-    if not systems:
-        return 1.0
-    return min(1.0, max(s.width_mm for s in systems) / EXCERPT.width_mm)
 
 
 def _json(document: dict[str, Any]) -> bytes:
