@@ -53,8 +53,12 @@ class Attack:
 
 
 def is_plain(note: Note) -> bool:
-    """Whether a student plays the note as it stands: no grace note, no cue, and printed."""
-    return note.printed and not note.grace and not note.cue
+    """Whether a student plays the note in time as it stands: printed, and no grace note.
+
+    Notes in small print (cues) are played: in music for piano alone they are figures, cadenzas and
+    accompaniments, hardly ever another player's part.
+    """
+    return note.printed and not note.grace
 
 
 Struck = tuple[int, int, int, Note]
@@ -121,8 +125,8 @@ class Context:
 
     @cached_property
     def attacks(self) -> dict[Side, tuple[Attack, ...]]:
-        """For each hand its attacks in order; grace notes, cues and notes that are not printed (an
-        ornament played out by the file) apart.
+        """For each hand its attacks in order; grace notes, and notes that are not printed (an
+        ornament played out by the file), apart.
         """
         rows: dict[Side, list[Struck]] = {"left": [], "right": []}
         for struck in self._struck:

@@ -4,7 +4,7 @@ Conventions
 -----------
 * A run is at least `SHORTEST` attacks whose outer keys are an octave apart, evenly spaced, with no
   rest between. *Full chords* have a note inside in at least half of them. *Broken octaves* alternate
-  between the two notes, at least `SHORTEST_BROKEN` of them.
+  between the two notes, at least `SHORTEST_BROKEN` of them; on the same two keys they are a tremolo and told there.
 * What an octave costs depends on the hand: near the limit of the comfortable reach the hand cannot
   relax between two of them. Length counts, since fatigue grows with it.
 """
@@ -69,7 +69,7 @@ def find(context: Context) -> Iterable[Candidate]:
                     yield _candidate(context, run, row)
         for run in even_runs(context, attacks, _is_single, _alternates, SHORTEST_BROKEN):
             if _broken(run):
-                for row in _bars(run):
+                for row in (r for r in _bars(run) if len({a.midis[0] for a in r}) > 2):
                     yield _candidate(context, run, row, broken=True)
 
 

@@ -70,7 +70,7 @@ def grace_groups(context: Context) -> list[GraceGroup]:
     """Every group of grace notes of one voice at one position, printed ones only."""
     rows: dict[tuple[Side, str, int, Position], list[Note]] = defaultdict(list)
     for note in context.piece.notes:
-        if note.grace and note.printed and not note.cue:
+        if note.grace and note.printed:
             rows[note.hand, note.voice, note.bar, note.onset].append(note)
     starts: dict[tuple[Side, str], dict[Position, Note]] = {}
     ends: dict[tuple[Side, str], dict[Position, Note]] = {}

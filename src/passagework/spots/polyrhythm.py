@@ -7,8 +7,7 @@ Conventions
 * A line's *number* in a span is the smallest n such that all its attacks fall on n equal parts. Half
   of the parts must be struck (all of them in a span longer than a beat): a lone dotted figure in a
   long span is not a division.
-* Lines are the voices of the notation, in one hand or in two. Grace notes, tremolos and cadenzas in
-  small print are left out.
+* Lines are the voices of the notation, in one hand or in two. Grace notes and tremolos are left out.
 
 Why it is hard: Deutsch (1983) finds that two even lines tapped in parallel become less accurate the
 more complex the pattern is that both make together; here its attacks are counted, and their rate.
@@ -26,7 +25,7 @@ from math import gcd
 from passagework.score.piece import Bar, Side
 from passagework.spots.context import Attack, Context
 from passagework.spots.kinds import Kind
-from passagework.spots.severity import by_level, severity
+from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.spot import Candidate, Evidence, SpotHand, Wording
 from passagework.spots.words_of import (
     capital,
@@ -62,7 +61,7 @@ DOTTED_SHARE = 0.7
 """A dotted figure against triplets is often played together with them by convention (and always
 worth a decision), so that it weighs less than equal groups."""
 
-ORDINARY, HARD = (2.0, 5.0), (3.4, 7.0)
+ORDINARY, HARD = (1.8, 4.2), (3.4, 7.0)
 """Demand that is taken for granted, and that must be practised, in first-year and concert pieces."""
 
 
@@ -220,7 +219,7 @@ def _candidate(context: Context, bar: Bar, clashes: Sequence[Clash]) -> Candidat
         bar.index,
         first.hand,
         tuple(notes),
-        severity(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
+        severity_by_ratio(demand, by_level(level, *ORDINARY), by_level(level, *HARD)),
         family=f"{more}:{fewer}",
         numbers={
             "more": more, "fewer": fewer, "seconds": seconds / shared, "rate": rate,

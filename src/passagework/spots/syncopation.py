@@ -224,6 +224,12 @@ def _heard(context: Context, attack: Attack, following: Attack, over: Position) 
     return CARRIED if others >= 2 and max(steps) <= step else HEARD
 
 
+def _on_beat(context: Context, attack: Attack) -> bool:
+    bar = context.bar(attack.bar)
+    start, _, beat = _grid(context, bar)
+    return beat > 0 and (attack.tick - start) % beat == 0
+
+
 def _candidate(context: Context, bar: int, side: Side, found: Sequence[Offbeat]) -> Candidate:
     worth = sorted(
         (o.strength * o.heard * (1.0 if o.held else RESTED_SHARE) for o in found), reverse=True
@@ -251,6 +257,7 @@ def _candidate(context: Context, bar: int, side: Side, found: Sequence[Offbeat])
             "unheard": sum(o.heard == UNHEARD for o in found),
             "carried": sum(o.heard == CARRIED for o in found),
             "beat_s": beat_s,
+            "weak_beat": float(_on_beat(context, main.attack)),
             "beat": float((main.over - first.onset) / first.time.beat) % float(first.time.length / first.time.beat) + 1,
         },
         facts={"note": note_name(main.attack.high.pitch), "held": "yes" if main.held else ""},
@@ -265,8 +272,10 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     held = bool(worst.facts["held"])
     amount, unheard = int(worst.numbers["count"]), int(worst.numbers["unheard"])
     barlines, beat = int(worst.numbers["barlines"]), round(worst.numbers["beat"])
+    weak = bool(worst.numbers["weak_beat"])
     what = "held over the beat" if held else "played after a rest on the beat"
-    reason = f"In {bars} the {hand} has {counted(amount, 'note')} off the beat, {what}"
+    what = "held over the stronger beat that follows" if held and weak else what
+    reason = f"In {bars} the {hand} has {counted(amount, 'note')} {'on a weak beat' if weak else 'off the beat'}, {what}"
     reason += (
         f"; {counted(barlines, 'note goes', 'notes go')} over the bar line" if barlines else ""
     )
