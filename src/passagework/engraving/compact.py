@@ -29,8 +29,6 @@ GATHERING: Final = frozenset({"beam", "chord", "tuplet", "bTrem", "fTrem", "grac
 """Groups that belong to all the notes inside them."""
 
 _ROTATE = re.compile(r"rotate\((-?[\d.]+) (-?[\d.]+),(-?[\d.]+)\)")
-_NOT_STAFF_BOX: Final = 3
-"""A shape wider than this many whole systems is no obstacle but an error of the engraver."""
 
 
 def compact(
@@ -173,15 +171,13 @@ class _Walker:
             self._chord_boxes.append([])
         key = self._open()
         self._children(node)
-        self._close(key)
+        self._close(key, tuple(inside))
         self._groups.pop()
         if kind == "chord":
             for note in inside:
                 self.full[note] += self._chord_boxes[-1]
             self._chord_boxes.pop()
             self.chords[node.get("id") or ""] = tuple(inside)
-        if key in self.members:
-            self.members[key] = tuple(inside)
 
     def _other(self, node: Any) -> None:
         """A group that may speak of notes elsewhere (a slur, a finger), or of none."""
@@ -202,9 +198,7 @@ class _Walker:
             self.out.append("</g>")
         else:
             self._children(node)
-        self._close(key)
-        if key in self.members:
-            self.members[key] = spoken
+        self._close(key, spoken)
 
     def _spoken_of(self, node: Any) -> tuple[str, ...]:
         ids: list[str] = []
@@ -220,14 +214,13 @@ class _Walker:
         self.out.append(f'<g id="{key}">')
         return key
 
-    def _close(self, key: str) -> None:
+    def _close(self, key: str, members: tuple[str, ...]) -> None:
         start = self.opened_at.pop(key)
         if len(self.out) == start + 1:
-            self.out.pop()
-            # the key stays counted, so that no later one is the same
-            self.members[key] = ()
+            self.out.pop()  # the key stays counted, so that no later one is the same
         else:
             self.out.append("</g>")
+            self.members[key] = members
 
     # shapes
 

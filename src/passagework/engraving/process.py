@@ -23,8 +23,10 @@ from passagework.engraving.system import EngravedSystem, Engraving
 from passagework.engraving.worker import read_message, write_message
 from passagework.score.notation import Notation
 
-TIME_LIMIT: Final = 60.0
-"""Seconds for one job: a piece of 5,000 notes takes about 2 on an old machine."""
+TIME_LIMIT: Final = 10.0
+"""Seconds for any job."""
+TIME_PER_NOTE: Final = 0.01
+"""Further seconds for every note, some twenty times what two busy cores took."""
 
 _ROOT: Final = str(Path(__file__).resolve().parents[2])
 _COMMAND: Final = "from passagework.engraving.worker import serve; serve()"
@@ -51,8 +53,11 @@ class Pending:
 class Engraver:
     """A worker's process and the queue in front of it; a context manager. Safe to share by threads."""
 
-    def __init__(self, time_limit: float = TIME_LIMIT) -> None:
+    def __init__(
+        self, time_limit: float = TIME_LIMIT, time_per_note: float = TIME_PER_NOTE
+    ) -> None:
         self.time_limit = time_limit
+        self.time_per_note = time_per_note
         self._queue: queue.SimpleQueue[tuple[dict[str, Any], Future[Engraving]] | None] = (
             queue.SimpleQueue()
         )
@@ -120,7 +125,8 @@ class Engraver:
         job = {**job, "xml": _without_declaration(job["xml"])}
         process = self._alive()
         late = threading.Event()
-        timer = threading.Timer(self.time_limit, self._stop_late, (process, late))
+        limit = self.time_limit + self.time_per_note * job["xml"].count("<note")
+        timer = threading.Timer(limit, self._stop_late, (process, late))
         timer.daemon = True
         timer.start()
         try:
@@ -132,7 +138,7 @@ class Engraver:
             self._kill()
             if late.is_set():
                 raise EngravingError(
-                    f"the music took longer than {self.time_limit:g} seconds to engrave"
+                    f"the music took longer than {limit:g} seconds to engrave"
                 ) from None
             raise EngravingError("the engraver broke down over this music") from None
         finally:

@@ -14,7 +14,7 @@ from passagework.engraving.strokes import Shape
 from passagework.engraving.system import Box, EngravedSystem, grown, union
 from passagework.engraving.text import words
 
-LONG_SYSTEMS: Final = 1.5
+LONG_SYSTEMS: Final = 1.1
 """A spot that fills more than so many systems is bracketed instead of ringed."""
 AIR: Final = SPACE // 4
 """Paper between the notes and their ring."""

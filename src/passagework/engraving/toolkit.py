@@ -32,7 +32,6 @@ OPTIONS: Final[dict[str, Any]] = {
     "xmlIdSeed": 1,
     "spacingStaff": 10,
     "spacingLinear": 0.2,  # a little tighter than its default: fewer lines with one bar
-    "spacingNonLinear": 0.55,
     "svgAdditionalAttribute": [
         f"{kind}@{name}"
         for kind, names in (
