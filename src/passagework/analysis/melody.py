@@ -31,6 +31,10 @@ SURE_BY_MARGIN = 1.6
 """Steepness of the confidence: 0.5 where another note asks as much, 0.83 where the tune asks for 1 more."""
 
 OCTAVES = frozenset({12, 24})
+"""Semitones between a tune and its doubling."""
+
+ALONG = 3
+"""Notes in a row for which the other hand must double the tune to be said to."""
 
 ORNAMENT_REACH = 12
 """Semitones within which a grace note belongs to the tune's note it leans on."""
@@ -232,17 +236,31 @@ def _handovers(
 
 
 def _doublings(slices: Slices, tune: Sequence[int]) -> list[int]:
-    """Notes struck and let go with a note of the tune, one or two octaves from it."""
+    """Notes struck and let go with a note of the tune, one or two octaves from it.
+
+    In the other hand only where it goes along for `ALONG` notes: a bass meets the tune by chance.
+    """
     rows = slices.attacks
     own = set(tune)
-    return [
-        k
-        for i in tune
-        for k in slices.begins[rows.first[i]]
-        if k not in own
-        and rows.end[k] == rows.end[i]
-        and abs(rows.pitch[k] - rows.pitch[i]) in OCTAVES
-    ]
+    found: list[int] = []
+    along: list[list[int]] = []
+    for i in tune:
+        octaves = [
+            k
+            for k in slices.begins[rows.first[i]]
+            if k not in own
+            and rows.end[k] == rows.end[i]
+            and abs(rows.pitch[k] - rows.pitch[i]) in OCTAVES
+        ]
+        found += (k for k in octaves if rows.hand[k] == rows.hand[i])
+        others = [k for k in octaves if rows.hand[k] != rows.hand[i]]
+        if others:
+            along.append(others)
+        if not others or i == tune[-1]:
+            if len(along) >= ALONG:
+                found += (k for group in along for k in group)
+            along = []
+    return found
 
 
 def _grace_notes(piece: Piece, slices: Slices, tune: Sequence[int]) -> frozenset[str]:
