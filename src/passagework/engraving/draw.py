@@ -11,7 +11,7 @@ from passagework.engraving import lettering, pencil, rings
 from passagework.engraving.layout import SPACE, Layout
 from passagework.engraving.marks import Chord, Grey, Mark, Ring, Tune, Word
 from passagework.engraving.placing import Room
-from passagework.engraving.rings import Drawn
+from passagework.engraving.rings import PAD, Drawn
 from passagework.engraving.strokes import PER_THOUSAND
 from passagework.engraving.system import Box, EngravedSystem, Engraving, union
 
@@ -22,9 +22,6 @@ SERIF: Final = (
 
 GREYED: Final = "#b4b4b4"
 """Notes set back: still readable, and a clear step from ink on any printer."""
-
-PAD: Final = SPACE // 3
-"""Paper kept around everything drawn."""
 
 _GLYPH_USE = re.compile(r'href="#([0-9A-F]{4,5})"')
 _KEY = re.compile(r'<g id="(~\d+)"')
@@ -77,7 +74,7 @@ def _system(
     room = Room([*system.obstacles, *(n.box for n in numbers)])
     for top, bottom in system.staves:
         room.take((system.edges[0], top, system.edges[1], bottom))
-    numbers += rings.near_numbers(here, ringed, room)
+    numbers += rings.near_numbers(here, ringed, room, layout)
     drawn = [*ringed, *numbers]
     drawn += lettering.set_words(system, [m for m in marks if isinstance(m, Word)], room)
     ink = union([system.ink, *(d.box for d in drawn), *(d.box for d in behind)])

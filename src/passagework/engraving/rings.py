@@ -16,12 +16,14 @@ from passagework.engraving.text import words
 
 LONG_SYSTEMS: Final = 1.1
 """A spot that fills more than so many systems is bracketed instead of ringed."""
+PAD: Final = SPACE // 3
+"""Paper kept around everything drawn."""
 AIR: Final = SPACE // 4
 """Paper between the notes and their ring."""
 NUMBER_RADIUS: Final = round(1.5 * SPACE)
 NUMBER_SIZE: Final = round(2.05 * SPACE)
 SMALL_SIZE: Final = round(1.5 * SPACE)
-NUMBER_GAP: Final = SPACE // 3
+NUMBER_GAP: Final = 3 * SPACE // 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +74,23 @@ def draw_piece(piece: Piece, system: EngravedSystem, layout: Layout) -> Drawn:
     if piece.long:
         return _bracket(piece, system, width)
     turns = pencil.ring(grown(piece.box, AIR, AIR), chance)
+    turns = [_kept_left(turn, piece.box[2], _page_edge(layout) - width) for turn in turns]
     svg = pencil.stroke(turns[1], width * 0.8, pencil.FAINT) + pencil.stroke(turns[0], width)
     return Drawn(svg, pencil.extent(turns, width))
+
+
+def _page_edge(layout: Layout) -> float:
+    """The right edge of the paper in units."""
+    return layout.units - layout.margin_mm / layout.mm - PAD
+
+
+def _kept_left(turn: list[pencil.Point], notes: float, edge: float) -> list[pencil.Point]:
+    """A turn drawn closer to its notes, which end at `notes`, where it would leave the paper."""
+    most = max(x for x, _ in turn)
+    if most <= edge or edge <= notes:
+        return turn
+    closer = (edge - notes) / (most - notes)
+    return [(notes + (x - notes) * closer if x > notes else x, y) for x, y in turn]
 
 
 def _bracket(piece: Piece, system: EngravedSystem, width: float) -> Drawn:
@@ -99,7 +116,9 @@ def _bracket(piece: Piece, system: EngravedSystem, width: float) -> Drawn:
     return Drawn(svg, pencil.extent(strokes, width))
 
 
-def near_numbers(here: Sequence[Piece], drawn: Sequence[Drawn], room: Room) -> list[Drawn]:
+def near_numbers(
+    here: Sequence[Piece], drawn: Sequence[Drawn], room: Room, layout: Layout
+) -> list[Drawn]:
     """Small numbers beside rings that the margin alone would leave in doubt.
 
     That is every ring of a system that has several, and one that comes over from the system before.
@@ -110,7 +129,11 @@ def near_numbers(here: Sequence[Piece], drawn: Sequence[Drawn], room: Room) -> l
         number = piece.ring.number
         if not number or (len(here) == 1 and piece.first):
             continue
-        corners = _corners(number, ring.box, piece.long)
+        corners = [
+            c for c in _corners(number, ring.box, piece.long) if c.box[2] <= _page_edge(layout)
+        ]
+        if not corners:  # a page too narrow for any; the margin still tells
+            continue
         figure = next((f for f in corners if room.free(f.box)), corners[0])
         room.take(figure.box)
         found.append(Drawn(figure.svg, figure.box))
@@ -147,7 +170,7 @@ def margin_numbers(here: Sequence[Piece], system: EngravedSystem, layout: Layout
             wanted.append(((top + bottom) / 2, piece.ring))
     wanted.sort(key=lambda row: row[0])
     heights = _apart([y for y, _ in wanted], 2 * NUMBER_RADIUS + NUMBER_GAP)
-    x = -layout.margin_mm / layout.mm + NUMBER_RADIUS + SPACE / 3
+    x = -layout.margin_mm / layout.mm + 1.25 * NUMBER_RADIUS + PAD
     return [_number(ring, x, y, layout) for (_, ring), y in zip(wanted, heights, strict=True)]
 
 
