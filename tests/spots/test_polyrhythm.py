@@ -25,7 +25,7 @@ def test_three_against_two_between_the_hands() -> None:
     assert numbers["seconds"] == pytest.approx(1.0)
     assert numbers["rate"] == pytest.approx(4.0)
     assert numbers["hidden"] == 0
-    assert one[0].facts["composite"] == "0, 1/3, 1/2, 2/3"
+    assert one[0].facts["composite"] == "0, 1/3, 1/2 and 2/3"
     assert one[0].facts["more"] == "left"
     assert len(one[0].note_ids) == 10
 
@@ -92,7 +92,7 @@ def test_words_name_the_hands_and_the_rhythm() -> None:
     assert spot.wording.title == "Three against two"
     assert "left hand has three while the right has two" in spot.wording.reason
     assert "printed tempo (crotchet = 60)" in spot.wording.reason
-    assert any("0, 1/3, 1/2, 2/3" in step for step in spot.wording.try_)
+    assert any("0, 1/3, 1/2 and 2/3" in step for step in spot.wording.try_)
     assert spot.wording.evidence[0].value == "3:2"
 
 
@@ -101,3 +101,9 @@ def test_composite_is_exact() -> None:
     other = polyrhythm.Division("right", 2, (0, 1), ())
     clash = polyrhythm.Clash(0, 6, division, other)
     assert clash.composite == [0, Fraction(1, 3), Fraction(1, 2), Fraction(2, 3)]
+
+
+def test_hemiola_in_six_eight() -> None:
+    # Three crotchets against two dotted ones: the span is the whole bar.
+    (one,) = found("R: C5/1 D5/1 E5/1; L: C3/3/2 G3/3/2", time="6/8")
+    assert (one.family, one.facts["more"]) == ("3:2", "right")

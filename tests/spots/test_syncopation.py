@@ -77,3 +77,16 @@ def test_after_beats_are_rested() -> None:
 )  # fmt: skip
 def test_no_syncopation(text: str) -> None:
     assert [c for c in found(text) if c.severity >= 0.35] == []
+
+
+def test_crotchets_in_six_eight_cross_the_second_beat() -> None:
+    # Nothing here is shorter than a crotchet, so that a beat of 6/8 is no whole number of ticks.
+    (one,) = found("R: C5/1 D5/1 E5/1; L: C3/3", time="6/8")
+    assert (one.family, one.numbers["count"]) == ("held", 1)
+
+
+def test_a_weak_beat_is_called_one() -> None:
+    score = context("R: C5/1 D5/2 E5/1; L: C3/4", tempo=100)
+    (one,) = syncopation.find(score)
+    words = syncopation.describe([one], score)
+    assert "one note on a weak beat, held over the stronger beat that follows" in words.reason

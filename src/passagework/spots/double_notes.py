@@ -29,6 +29,8 @@ from passagework.spots.words_of import (
     counted,
     decimal,
     hand_name,
+    listed,
+    note_name,
     other_places,
     start_of,
     tempo_basis,
@@ -119,7 +121,8 @@ def _candidate(context: Context, run: Run, row: tuple[Attack, ...]) -> Candidate
         numbers={"rate": run.rate, "pairs": len(row), "run": len(run)},
         facts={
             "touch": "legato" if slurred else "staccato" if dots else "",
-            "first": first.low.pitch.name,
+            "first": listed([note_name(n.pitch) for n in (first.low, first.high)]),
+            "last": listed([note_name(n.pitch) for n in (last.low, last.high)]),
             "way": _way(row),
         },
     )
@@ -140,7 +143,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     melody = "upper"
     reason = (
         f"The {hand} plays {counted(pairs, 'pair')} of {worst.family if worst.family in INTERVALS.values() else 'notes'} "
-        f"{worst.facts['way']} in {bars}, {decimal(worst.numbers['rate'])} pairs a second {tempo_basis(context, at)}"
+        f"{worst.facts['way']} in {bars}, from {worst.facts['first']} to {worst.facts['last']}, {decimal(worst.numbers['rate'])} pairs a second {tempo_basis(context, at)}"
     )
     reason += {"legato": ", under a slur.", "staccato": ", with dots.", "": "."}[touch]
     if worst.numbers["run"] > pairs:

@@ -232,12 +232,12 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     if len(worst_first) > 1:
         reason += f"There are {counted(len(worst_first), 'such leap')} here in all."
     wrong = (
-        "The hand arrives late"
+        f"The hand arrives late, and {facts['to']} "
         if numbers["rate"] >= by_level(context.level, *HARD)
-        else "The landing is guessed at"
+        else f"The landing is guessed at, and {facts['to']} "
     )
-    wrong += f", and {facts['to']} " + (
-        "sounds too loud or not at all." if facts["sign"] else "is hit hard or missed."
+    wrong += (
+        "will sound too loud or not at all." if facts["sign"] else "will be hit hard or missed."
     )
     steps = [
         f"Play {facts['from']}, go to {facts['to']} at once without striking, and wait there: the hand should stand on the keys well before it plays.",

@@ -39,6 +39,10 @@ from passagework.spots.words_of import (
 )
 
 OCTAVE = 12
+
+FEW = 6
+"""Members up to which a succession does not tire the arm."""
+
 SHORTEST, SHORTEST_BROKEN = 3, 8
 
 LENGTH_WEIGHT = 0.08
@@ -180,10 +184,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     return Wording(
         title=f"{capital(family)} in the {hand}",
         reason=reason + other_places(worst_first, context),
-        goes_wrong=(
-            f"The forearm hardens before the {counted(amount, unit)} are over, "
-            + ("and the repeated " + unit + " slows down." if worst.facts["same"] else f"and on the way from {worst.facts['first']} to {worst.facts['last']} the thumb brushes a wrong key.")
-        ),
+        goes_wrong=_goes_wrong(worst, counted(amount, unit)),
         try_=(*steps[:3], steps[-1]) if len(steps) > 4 else tuple(steps),
         done_when=f"{capital(bars)} twice in a row at {tempo_words(context, at, 0.9)} without a wrong key, the forearm as loose after it as before.",
         evidence=(
@@ -193,6 +194,23 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             Evidence("comfortable reach", round(hand_size.comfortable_mm), "mm", "Boyle, Boyle and Booker, 2015"),
         ),
     )  # fmt: skip
+
+
+def _goes_wrong(worst: Candidate, how_many: str) -> str:
+    facts = worst.facts
+    text = (
+        f"The hand stays open and stiff between the {how_many}"
+        if worst.numbers["run"] <= FEW
+        else f"The forearm hardens before the {how_many} are over"
+    )
+    if facts["same"]:
+        return text + ", and the beat slows down."
+    if facts["first"] == facts["last"]:
+        return text + ", and the thumb brushes a wrong key."
+    return (
+        text
+        + f", and on the way from {facts['first']} to {facts['last']} the thumb brushes a wrong key."
+    )
 
 
 KIND = Kind("octaves", "octaves", find, describe)

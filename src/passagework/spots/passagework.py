@@ -45,6 +45,9 @@ SHORTEST = 8
 STEP, SCALE_SHARE = 2, 0.6
 """Semitones of a step, and the share of steps (or of wider moves) that makes a scale (or a chord)."""
 
+LARGEST_GROUP = 4
+"""Notes of the largest group that is practised with a stop after it."""
+
 PASSING_AFTER = 3.5
 """Notes from one thumb passing to the next in a scale, on average."""
 
@@ -224,7 +227,12 @@ def _group(context: Context, attacks: Sequence[Attack]) -> str:
         return ""
     step = attacks[1].onset - attacks[0].onset
     amount = context.bar(attacks[0].bar).time.beat / step if step else Fraction(0)
-    return str(amount) if amount.denominator == 1 and amount > 1 else ""
+    if amount.denominator != 1 or amount < 2:
+        return ""
+    whole = int(amount)  # more than four are felt as twos, threes or fours
+    return str(
+        whole if whole <= LARGEST_GROUP else next((g for g in (4, 3, 2) if whole % g == 0), 4)
+    )
 
 
 def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:

@@ -32,6 +32,7 @@ from passagework.spots.words_of import (
     counted,
     decimal,
     hand_name,
+    listed,
     number,
     other_places,
     start_of,
@@ -144,6 +145,8 @@ def _clashes(context: Context, bar: Bar, lines: Sequence[Line]) -> list[Clash]:
     """Clashes of one bar, the smallest spans first, each moment told once."""
     ticks = context.piece.ticks
     start, end, beat = ticks(bar.onset), ticks(bar.end), ticks(bar.time.beat)
+    if beat != bar.time.beat * context.piece.ticks_per_quarter:
+        return []  # nothing in the piece divides its beats
     found: list[Clash] = []
     part = 3 if bar.time.beat.numerator % 3 == 0 else 2
     for length in sorted({beat // part, beat, 2 * beat, ticks(bar.time.length)}):
@@ -229,7 +232,7 @@ def _candidate(context: Context, bar: Bar, clashes: Sequence[Clash]) -> Candidat
         facts={
             "more": first.more.side,
             "fewer": first.fewer.side,
-            "composite": ", ".join(str(f * shared) for f in first.composite if f * shared < 1),
+            "composite": listed([str(f * shared) for f in first.composite if f * shared < 1]),
             "dotted": "yes" if dotted else "",
         },
     )  # fmt: skip
@@ -256,7 +259,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     )
     if hidden:
         reason += (
-            f" A tie or a rest hides the place where they meet {times(hidden)}, so that nothing "
+            f" {capital(times(hidden))} a tie or a rest hides the place where they meet, so that nothing "
             "is struck together there."
         )
     composite = worst.facts["composite"]

@@ -275,7 +275,7 @@ def _ways_out(worst: Candidate, beyond: bool) -> tuple[str, ...]:
         )
     if not facts["held"]:
         steps.append(
-            f"Roll it evenly from {facts['low']}, with {facts['high']} on the beat; practise the notes one by one, then closer together."
+            f"Roll it evenly from {facts['low']} to {facts['high']}, and decide with your teacher which note falls on the beat; practise the notes one by one, then closer together."
             if facts["rolled"] or beyond
             else f"Prepare: open the hand in the air before the chord and let it fall with a loose wrist; if {outer} will not come freely, roll the chord, which costs its single attack."
         )

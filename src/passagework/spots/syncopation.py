@@ -165,18 +165,21 @@ def _offbeat(
 
 
 def _grid(context: Context, bar: Bar) -> Grid:
-    """Ticks of the first beat of a bar (a pickup's lies before it), of its end, and of one beat."""
+    """Ticks of the first beat of a bar (a pickup's lies before it), of its end, and of one beat (0 where
+    a beat is no whole number of ticks: crotchets alone in 6/8).
+    """
     ticks = context.piece.ticks
     start, end = ticks(bar.onset), ticks(bar.end)
     if bar.pickup and bar.length < bar.time.length:
         start -= ticks(bar.time.length) - (end - start)
-    return start, end, ticks(bar.time.beat)
+    beat = bar.time.beat * context.piece.ticks_per_quarter
+    return start, end, beat.numerator if beat.denominator == 1 else 0
 
 
 def _next_beat(grid: Grid, tick: int) -> int:
-    """Tick of the first beat (or bar line) after `tick`."""
+    """Tick of the first beat (or bar line) after `tick`; `tick` itself where beats have no ticks."""
     start, end, beat = grid
-    return min(tick + beat - (tick - start) % beat, end) if beat else end
+    return min(tick + beat - (tick - start) % beat, end) if beat else tick
 
 
 def _stronger(
@@ -302,6 +305,8 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             f"{note} is cut short and what follows comes early"
             + (", because no other note marks the beat." if unheard else ", or an accent falls where the tie ends.")
             if held
+            else f"{note} comes too soon, on the beat itself."
+            if amount == 1
             else f"The notes after the beat creep towards it, and after {counted(amount, 'note')} they stand on it."
         ),
         try_=tuple(steps),
