@@ -45,3 +45,9 @@ MAX_CONVERTED_TOKENS: Final = 120_000
 
 MAX_SPINES: Final = 64
 """Humdrum spines in one line; piano music in many voices with its dynamics uses a dozen."""
+
+MAX_MIDI_BYTES: Final = 5_000_000
+"""Largest MIDI file read; an hour of a recorded piano with its pedal is under 1 MB."""
+
+MAX_TICK: Final = 1 << 34
+"""Latest tick believed; clocks of a thousand ticks a quarter reach it after months."""
