@@ -136,6 +136,11 @@ def test_words_for_levels(before: str, text: str, level: float) -> None:
     assert curve.at(Fraction(16)).level == level
 
 
+def test_p_f_is_p_the_first_time() -> None:
+    curve = loudness_curve(piece(words=[(5, 0, "p - f")], signs=[(1, 0, "mf")]))
+    assert curve.at(Fraction(16)).sign == "p"
+
+
 def test_accents_are_for_their_notes_only() -> None:
     score = piece(signs=[(1, 0, "p"), (3, 0, "sf"), (5, 0, "fp")])
     curve = loudness_curve(score)

@@ -71,6 +71,7 @@ def test_degree_moves_the_range() -> None:
     assert middle("Moderato") < middle("Allegro moderato") < middle("Allegro")
     assert middle("Andante") < middle("Andante, con spirito")
     assert middle("Nicht schnell") < middle("Schnell")
+    assert middle("Ruhig, nicht zu schnell") == middle("Ruhig")
 
 
 def test_words_count_the_beat_of_the_metre() -> None:

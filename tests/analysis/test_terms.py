@@ -139,6 +139,11 @@ def test_a_degree_word_moves_a_sign_the_right_way() -> None:
     assert levels == {"poco f": 5.5, "f": 6.0, "molto f": 6.5, "poco p": 3.5, "p": 3.0, "molto p": 2.5}  # fmt: skip
 
 
+@pytest.mark.parametrize("text", ["Nun danket alle Gott", "1. volta", "8va", "R.H.", "Ped."])
+def test_no_speed_is_read_where_none_is_meant(text: str) -> None:
+    assert parse_terms(text).of("tempo") == ()
+
+
 def test_the_goal_of_a_change_is_no_sign_of_its_own() -> None:
     (part,) = parse_terms("dim. poco a poco al pp").parts
     assert (part.until, part.level, part.direction) == ("pp", 2.0, -1)
@@ -149,6 +154,7 @@ def test_meanings_are_plain_english() -> None:
     said = {t: "; ".join(p.meaning for p in parse_terms(t).parts) for t in (
         "meno f", "poco più f", "molto meno mosso", "subito p", "sempre pp", "poco rit.", "un peu moins vite",
         "con molta espressione", "senza rit.", "Allegro ma non troppo",
+            "più mosso ma non troppo",
     )}  # fmt: skip
     assert said == {
         "meno f": "softer than before",
@@ -161,6 +167,7 @@ def test_meanings_are_plain_english() -> None:
         "con molta espressione": "with much expression",
         "senza rit.": "without getting slower",
         "Allegro ma non troppo": "fast and bright, but not too much so",
+        "più mosso ma non troppo": "a little faster than before",
     }
 
 
@@ -290,7 +297,7 @@ def test_every_entry_is_understood_as_itself() -> None:
 
 
 KNOWN_VERBS = {
-    "plain", "level", "growing", "fading", "louder", "softer", "accent", "beat", "quickening", "slowing", "brisk",
+    "raise", "lower", "plain", "level", "growing", "fading", "louder", "softer", "accent", "beat", "quickening", "slowing", "brisk",
     "calm", "heldback", "quicker", "atempo", "tempo1", "same", "times", "free", "dance", "smooth", "detached",
     "held", "light", "heavy", "down", "up", "soft", "softoff", "lively", "character", "technique",
 }  # fmt: skip

@@ -72,8 +72,11 @@ def loudness_events(
                 )
             )  # fmt: skip
     for mark in marks:
+        levels = 0
         for effect in mark.phrase.of("loudness"):
-            _word(effect, mark, events, accents)
+            levels += effect.kind == "state"
+            if effect.kind != "state" or levels == 1:  # "p - f" is p the first time
+                _word(effect, mark, events, accents)
     events += [
         LoudnessEvent(
             pin.onset, pin.bar, pin.id, "change", frozenset({pin.staff}), end=pin.end,

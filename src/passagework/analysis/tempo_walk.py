@@ -312,7 +312,7 @@ class TempoWalk:
         for mark in place.words:
             for effect in mark.phrase.of("tempo"):
                 if effect.kind == "change" and effect.direction:
-                    self._change(effect, mark, place, rest[at + 1 :][:4])
+                    self._change(effect, mark, place, rest[at + 1 : at + 5])
 
     def _change(
         self, effect: Effect, mark: Mark, place: TempoPlace, later: Sequence[TempoPlace]

@@ -13,6 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import exp, log, prod, sqrt
 
+from passagework.analysis.terms_build import LIMITED
 from passagework.analysis.terms_effects import Effect, Phrase
 from passagework.score.piece import Bar, Piece
 
@@ -62,6 +63,10 @@ def beat_range(phrase: Phrase) -> tuple[float, float] | None:
     states = [e for e in phrase.of("tempo") if e.kind == "state" and e.beats]
     if not states:
         return None
+    firm = [e for e in states if e.size != LIMITED]
+    leads = {e.direction for e in firm}
+    # calm, not too fast: the bound that the other word keeps anyhow says nothing more
+    states = [e for e in states if not firm or e.size != LIMITED or e.direction in leads]
     ranges = [_moved(e) for e in states]
     low = prod(r[0] for r in ranges) ** (1 / len(ranges))
     high = prod(r[1] for r in ranges) ** (1 / len(ranges))

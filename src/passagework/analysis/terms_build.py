@@ -46,7 +46,7 @@ _SECOND = {
 
 _SIGNS = {
     "growing": 1, "louder": 1, "fading": -1, "softer": -1,
-    "quickening": 1, "brisk": 1, "quicker": 1, "slowing": -1, "calm": -1, "heldback": -1, "lively": 1,
+    "raise": 1, "lower": -1, "quickening": 1, "brisk": 1, "quicker": 1, "slowing": -1, "calm": -1, "heldback": -1, "lively": 1,
 }  # fmt: skip
 _STEMS = {("loudness", 1): "louder", ("loudness", -1): "softer", ("tempo", 1): "faster", ("tempo", -1): "slower"}  # fmt: skip
 
@@ -116,7 +116,7 @@ def _kind(atom: Atom) -> Kind:
     verb = atom.verb
     by_verb: dict[str, Kind] = {
         "level": "state", "beat": "state", "dance": "state", "growing": "change", "fading": "change",
-        "quickening": "change", "slowing": "change", "heldback": "step", "quicker": "step",
+        "quickening": "change", "slowing": "change", "heldback": "step", "raise": "step", "lower": "step", "quicker": "step",
         "atempo": "restore", "tempo1": "restore", "same": "keep", "times": "scale", "free": "free",
     }  # fmt: skip
     if verb == "accent" and atom.dimension == "loudness":
@@ -167,30 +167,37 @@ def _comparison(atom: Atom, entry: Entry, text: str, mods: Mods, sign: int) -> E
     if atom.verb == "beat" and entry.meaning.startswith("walking"):
         sign = 1  # more walking is more movement
     direction = sign * mods.more
+    size = LIMITED if mods.limited else mods.size
     growing = mods.always and not mods.still
     stem = _STEMS.get((atom.dimension, direction), "")
     if mods.negated:
         meaning = f"not {stem or 'more so'} than before"
         kind: Kind = "keep"
     elif stem:
-        step = f"{stem} and {stem}" if growing else comparative(stem, mods.size)
+        step = f"{stem} and {stem}" if growing else comparative(stem, size)
         tail = ", little by little" if mods.gradual else ("" if growing else " than before")
         still = "still " if mods.still else ""
         meaning = f"{'suddenly ' if mods.sudden else ''}{still}{step}{tail}"
         plain = first_sense(entry.meaning)
-        if atom.verb == "beat" and not (mods.more > 0 and plain in {"slow", "fast"}):
+        if atom.verb == "beat" and not _says_it_all(plain, mods):
             meaning += f" ({'more' if mods.more > 0 else 'less'} {plain})"
         kind = "change" if growing or mods.gradual else "step"
     else:
         meaning = more_of(entry.meaning, mods)
         kind = "step" if atom.dimension in {"tempo", "loudness"} else "manner"
     return Effect(
-        atom.dimension, kind, text, meaning, entry.language, 0 if mods.negated else direction, mods.size,
+        atom.dimension, kind, text, meaning, entry.language, 0 if mods.negated else direction, size,
         verb=atom.verb, gradual=kind == "change", always=mods.always, sudden=mods.sudden,
         negated=mods.negated, compared=True, until=mods.until,
         beats=(atom.values[0], atom.values[1]) if atom.verb == "beat" else None,
         sign_level=atom.values[0] if atom.verb == "level" else None,
     )  # fmt: skip
+
+
+def _says_it_all(plain: str, mods: Mods) -> bool:
+    """Whether *more* or *less* of `plain` adds nothing to slower or faster, or makes no English."""
+    graded = plain.split()[0] in {"very", "fairly", "as", "with", "at", "a"}
+    return graded or (mods.more > 0 and plain in {"slow", "fast"})
 
 
 def _compared_readings(

@@ -15,6 +15,8 @@ DIMINUTIVE = 0.6
 SHORTEST_ABBREVIATION = 3
 """Letters before the dot below which an abbreviation is not completed."""
 SHORTEST_STEM = 3
+SHORTEST_INFLECTED = 5
+"""Letters from which on an Italian word may change its last vowel: *alle* is no form of *allo* (allegro)."""
 SHORTEST_SUGGESTED = 5
 """Letters of a word below which a near spelling is too often another word."""
 
@@ -77,7 +79,7 @@ def _italian(key: str) -> Iterator[tuple[str, float, bool, bool]]:
         if key.endswith(ending) and len(key) > len(ending) + 3:
             for vowel in ("o", "e"):
                 yield key[: -len(ending)] + vowel, DIMINUTIVE, False, False
-    if key and key[-1] in "oaie" and len(key) > SHORTEST_STEM:
+    if key and key[-1] in "oaie" and len(key) >= SHORTEST_INFLECTED:
         for vowel in "oaei":
             yield key[:-1] + vowel, 1.0, False, False
 

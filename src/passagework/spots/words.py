@@ -108,6 +108,11 @@ COMMON = frozenset(
         "left hand",
         "con pedale",
         "andantino",
+        "mit pedal",
+        "pédale",
+        "with pedal",
+        "volta",
+        "seconda volta",
         "tempo primo",
         "grazioso",
     ]
