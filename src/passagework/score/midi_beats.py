@@ -19,8 +19,11 @@ from passagework.score.midi_file import ASSUMED_TEMPO, MidiData
 ROUNDING = 0.75
 """Ticks by which a typed onset may miss the grid: rounding to a tick, and half as much again."""
 
+TYPED_GRIDS = (8, 6, 10, 7)
+"""Divisions of a quarter that cover what is usually typed."""
+
 TYPED_SHARE = 0.7
-"""Share of onsets on eighths and sixths of a quarter from which a file counts as typed."""
+"""Share of onsets on those grids from which a file counts as typed; chance gives 0.1 at 480 ticks."""
 
 CLICK_STRENGTH = 0.35
 """Mean resultant length of the onsets' phases (0 for chance, 1 for a grid) from which the clock of the
@@ -70,7 +73,9 @@ def find_clock(midi: MidiData) -> Clock:
 
 
 def _share_on_grid(quarters: Sequence[float], tolerance: float) -> float:
-    on = sum(1 for x in quarters if min(abs(x * k - round(x * k)) / k for k in (8, 6)) <= tolerance)
+    on = sum(
+        1 for x in quarters if min(abs(x * k - round(x * k)) / k for k in TYPED_GRIDS) <= tolerance
+    )
     return on / max(len(quarters), 1)
 
 
