@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from passagework.analysis.marks import Mark, read_marks
-from passagework.analysis.tempo_walk import Source, TempoWalk
+from passagework.analysis.tempo_rows import Source
+from passagework.analysis.tempo_walk import TempoWalk
 from passagework.analysis.tempo_words import ASSUMED_BEATS, ASSUMED_BEATS_PER_MINUTE
 from passagework.score.piece import Piece, Position
 

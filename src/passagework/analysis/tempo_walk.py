@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from functools import cached_property
-from typing import Literal
 
 from passagework.analysis.marks import Mark
-from passagework.analysis.tempo_events import Hold, TempoPlace, holds, tempo_places
+from passagework.analysis.tempo_events import TempoPlace, holds, tempo_places
+from passagework.analysis.tempo_rows import (
+    STEP_FACTOR,
+    TempoRow,
+    clean,
+    held_longer,
+    stepped,
+    times,
+)
 from passagework.analysis.tempo_words import (
     ASSUMED_BEATS,
     ASSUMED_BEATS_PER_MINUTE,
@@ -25,13 +33,6 @@ from passagework.analysis.tempo_words import (
 from passagework.analysis.terms_effects import Effect
 from passagework.score.piece import Metronome, Piece, Position
 
-Source = Literal["marked", "file", "words", "assumed"]
-"""``marked``: a printed metronome mark; ``file``: the file's playback tempo; ``words``: a tempo term."""
-
-STEP_FACTOR = 1.18
-"""What *più mosso* multiplies the speed by, *meno mosso* divides it by; *poco* half of it, in logarithm. An
-assumption: metronome marks at such words in print lie about 1.05 to 1.4."""
-STEP_RANGE = (1.05, 1.4)
 LEAN_STEP = 0.6
 """Degree of a step for *animato*, *agitato*, *con moto* within a piece."""
 
@@ -49,10 +50,6 @@ CHANGE_BARS, GRADUAL_BARS = 4, 16
 LONE_CHANGE_BARS = 1
 """Bars that a rit. lasts where nothing ends it."""
 
-FERMATA_FACTOR = 2.0
-"""How much longer a held note is than written; taste and hall decide, so an assumption with a wide range."""
-FERMATA_RANGE = (1.5, 3.0)
-
 DEFAULT_PLAYBACK = 120.0
 """Quarters a minute that files carry where nobody set a tempo (default of the Standard MIDI File format)."""
 PLAYBACK_TOLERANCE = 1.25
@@ -64,20 +61,6 @@ PASSING_BARS = 2
 """A tempo word that holds no longer is a passing one: *più mosso* after it compares with the speed before it."""
 WINDOW_BARS = 24
 """Bars after a tempo word from which the value it counts is judged."""
-
-
-@dataclass(frozen=True, slots=True)
-class TempoRow:
-    """A speed in quarters a minute from `onset` on."""
-
-    onset: Position
-    speed: float
-    source: Source
-    low: float
-    high: float
-    id: str = ""
-    origin: Position | None = None
-    changing: int = 0
 
 
 class TempoWalk:
@@ -101,7 +84,7 @@ class TempoWalk:
         rest = [p for p in self.places if p.onset > 0]
         for at, place in enumerate(rest):
             self._place(place, rest, at)
-        held = _held(_clean(self.found, self.piece.end), holds(self.piece))
+        held = held_longer(clean(self.found, self.piece.end), holds(self.piece))
         return [row for row in held if row.onset < self.piece.end] or held[:1]
 
     @cached_property
@@ -193,8 +176,14 @@ class TempoWalk:
         self.current = row
         self.found.append(row)
 
+    @cached_property
+    def named(self) -> list[Position]:
+        """Where a tempo word names a speed."""
+        return [p.onset for p in self.places if self._asked(p) is not None]
+
     def _asked_at(self, onset: Position) -> bool:
-        return any(p.onset == onset and self._asked(p) for p in self.places)
+        at = bisect_left(self.named, onset)
+        return at < len(self.named) and self.named[at] == onset
 
     def _number(self, place: TempoPlace) -> TempoRow | None:
         if place.marked is None:
@@ -216,10 +205,9 @@ class TempoWalk:
                 continue
             bar = self.piece.bars[place.bar]
             stop = self.piece.bars[min(place.bar + WINDOW_BARS, len(self.piece.bars) - 1)].end
-            following = [
-                p.onset for p in self.places if p.onset > place.onset and self._asked(p) is not None
-            ]
-            shortest = shortest_value(self.attacks, place.onset, min([stop, *following[:1]]))
+            at = bisect_right(self.named, place.onset)
+            following = self.named[at : at + 1]
+            shortest = shortest_value(self.attacks, place.onset, min([stop, *following]))
             found = range_in_quarters(beats, bar, shortest, dance=is_dance(mark.phrase))
             return TempoRow(
                 place.onset, found.middle, "words", found.low, found.high, mark.id, place.onset
@@ -247,15 +235,15 @@ class TempoWalk:
             back = self.first if effect.verb == "tempo1" else self.main
             return replace(back, onset=at, changing=0)
         if effect.kind == "scale":
-            return _times(base, effect.factor, at, mark.id)
+            return times(base, effect.factor, at, mark.id)
         if effect.kind == "keep" and effect.verb == "same":
             before = self.piece.bars[max(place.bar - 1, 0)].time.beat
-            return _times(base, float(self.piece.bars[place.bar].time.beat / before), at, mark.id)
+            return times(base, float(self.piece.bars[place.bar].time.beat / before), at, mark.id)
         if effect.kind == "step" and effect.direction:
-            return _stepped(base, effect.direction, effect.size, at, mark.id)
+            return stepped(base, effect.direction, effect.size, at, mark.id)
         lone = effect.kind == "manner" and effect.direction and self._asked(place) is None
         if lone and at > 0:
-            return _stepped(base, effect.direction, LEAN_STEP * effect.size, at, mark.id)
+            return stepped(base, effect.direction, LEAN_STEP * effect.size, at, mark.id)
         return None
 
     def _compared(self, place: TempoPlace) -> TempoRow:
@@ -342,7 +330,7 @@ class TempoWalk:
         if lone and back:
             self._set(replace(self.main, onset=end), main=False)
         elif lone:
-            self._set(_times(base, share, end, mark.id), main=True)
+            self._set(times(base, share, end, mark.id), main=True)
 
     def _ramp(self, start: Position, end: Position, share: float, sign: int, ident: str) -> None:
         base = self.current
@@ -371,50 +359,3 @@ def _disbelief(speed: float, words: str) -> str:
         f"does not agree with “{words}”" if words else "is what files hold where none was chosen"
     )
     return f"the file plays at {speed:g} crotchets a minute, which {reason}"
-
-
-def _times(row: TempoRow, factor: float, onset: Position, ident: str) -> TempoRow:
-    return TempoRow(
-        onset, row.speed * factor, "words", row.low * factor, row.high * factor, ident, onset
-    )
-
-
-def _stepped(row: TempoRow, direction: int, size: float, onset: Position, ident: str) -> TempoRow:
-    small, large = STEP_RANGE
-    factors = sorted((small ** (direction * size), large ** (direction * max(size, 1.0))))
-    return TempoRow(
-        onset, row.speed * STEP_FACTOR ** (direction * size), "words", row.low * factors[0],
-        row.high * factors[1], ident, onset,
-    )  # fmt: skip
-
-
-def _clean(rows: Sequence[TempoRow], end: Position) -> list[TempoRow]:
-    """Rows in order, the last word at each position, none beyond the end."""
-    found: dict[Position, TempoRow] = {}
-    for row in rows:
-        if row.onset < end or not found:
-            found[row.onset] = row
-    return [found[onset] for onset in sorted(found)]
-
-
-def _held(rows: list[TempoRow], fermatas: Sequence[Hold]) -> list[TempoRow]:
-    """Lay the fermatas over the speeds: time passes more slowly under each."""
-    if not fermatas:
-        return rows
-    cuts = {r.onset for r in rows} | {h.onset for h in fermatas} | {h.end for h in fermatas}
-    found: list[TempoRow] = []
-    at = hold = 0
-    for onset in sorted(cuts):
-        while at + 1 < len(rows) and rows[at + 1].onset <= onset:
-            at += 1
-        while hold < len(fermatas) and fermatas[hold].end <= onset:
-            hold += 1
-        row = replace(rows[at], onset=onset)
-        if hold < len(fermatas) and fermatas[hold].onset <= onset:
-            row = replace(
-                row, speed=row.speed / FERMATA_FACTOR, low=row.low / FERMATA_RANGE[1],
-                high=row.high / FERMATA_RANGE[0],
-                id=fermatas[hold].id, origin=None, changing=-1,
-            )  # fmt: skip
-        found.append(row)
-    return found
