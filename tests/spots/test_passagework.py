@@ -76,7 +76,7 @@ def test_a_tune_and_its_figure_in_two_voices_that_take_turns() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "R: C4/1/4 D4/1/4 E4/1/4 F4/1/4 G4/3; L: C3/4",  # too short
+        "R: C4/1/4 D4/1/4 E4/1/4 F4/13/4; L: C3/4",  # too short
         "R: C4/3/8 D4/1/8 E4/3/8 F4/1/8 G4/3/8 A4/1/8 B4/3/8 C5/1/8 D5/2; L: C3/4",  # dotted
         "R: C4/1/4 C4/1/4 D4/1/4 D4/1/4 E4/1/4 E4/1/4 F4/1/4 F4/1/4 G4/2; L: C3/4",  # repeated keys
         "R: C4/1/4 E4/1/4 C4/1/4 E4/1/4 C4/1/4 E4/1/4 C4/1/4 E4/1/4 G4/2; L: C3/4",  # a tremolo
@@ -93,3 +93,14 @@ def test_words_name_rate_range_and_source_of_the_tempo() -> None:
     assert "between C4 and C5" in words.reason
     assert "the score gives no tempo" in words.reason
     assert words.evidence[0].unit == "notes/s"
+
+
+def test_five_notes_are_a_run_in_an_easy_piece_only() -> None:
+    five = "C5/1/4 D5/1/4 E5/1/4 F5/1/4 G5/3"
+    easy = context(f"R: {five}; L: C3/4", tempo=60)
+    assert easy.level.value < passagework.EASY_LEVEL
+    assert [c.numbers["run"] for c in passagework.find(easy)] == [5]
+    dense = "C2+C3/1/4 E3+C4/1/4 G3+E4/1/4 E3+C4/1/4 " * 4
+    hard = context(f"R: {five}; L: {dense}", tempo=120)
+    assert hard.level.value > passagework.EASY_LEVEL
+    assert list(passagework.find(hard)) == []

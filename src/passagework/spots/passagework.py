@@ -2,7 +2,7 @@
 
 Conventions
 -----------
-* A run is at least `SHORTEST` single notes of one voice, equally spaced, with no rest between and no
+* A run is at least `SHORTEST` (in easy pieces `SHORTEST_EASY`) single notes of one voice, equally spaced, with no rest between and no
   key repeated; figures of only two keys are a tremolo or a trill and are told there.
 * It is cut at the bar lines, so that each bar is judged by itself; the length of the whole run counts.
 * Thumb passings are estimated from the notes, not from a fingering: a scale of n notes in one
@@ -39,8 +39,11 @@ from passagework.spots.words_of import (
     where,
 )
 
-SHORTEST = 8
-"""Notes of the shortest run that is felt as one."""
+SHORTEST, SHORTEST_EASY = 8, 5
+"""Notes of the shortest run that is felt as one; in easy pieces (below `EASY_LEVEL`) five in a row,
+a whole hand, are one."""
+
+EASY_LEVEL = 0.45
 
 STEP, SCALE_SHARE = 2, 0.6
 """Semitones of a step, and the share of steps (or of wider moves) that makes a scale (or a chord)."""
@@ -88,10 +91,11 @@ def find(context: Context) -> Iterable[Candidate]:
     """Yield a candidate for each bar of each run; both hands together make one."""
     rows: dict[Side, list[Stretch]] = {"left": [], "right": []}
     taken: set[str] = set()
+    shortest = SHORTEST_EASY if context.level.value < EASY_LEVEL else SHORTEST
     # The whole hand first: a tune and its figures may be written as two voices that take turns.
     lines = [*context.attacks.items(), *((key[0], row) for key, row in context.streams.items())]
     for side, attacks in lines:
-        for run in even_runs(context, attacks, _single, _moves, SHORTEST):
+        for run in even_runs(context, attacks, _single, _moves, shortest):
             ids = [a.low.id for a in run.attacks]
             if 2 * sum(i in taken for i in ids) < len(ids):
                 taken.update(ids)

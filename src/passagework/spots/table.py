@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from passagework.spots import (
     accidentals,
+    balance,
+    changing_divisions,
     crossing,
     double_notes,
+    handover,
     key_signature,
     leap,
+    near_repeats,
     octaves,
     ornaments,
     passagework,
@@ -27,6 +31,7 @@ from passagework.spots.kinds import Kind
 
 KINDS: tuple[Kind, ...] = (
     polyrhythm.KIND,
+    changing_divisions.KIND,
     syncopation.KIND,
     leap.KIND,
     stretch.KIND,
@@ -37,12 +42,15 @@ KINDS: tuple[Kind, ...] = (
     tremolo.KIND,
     ornaments.KIND,
     two_voices.KIND,
+    balance.KIND,
+    handover.KIND,
     crossing.KIND,
     same_keys.KIND,
     key_signature.KIND,
     accidentals.KIND,
     sudden_dynamics.KIND,
     soft_playing.KIND,
+    near_repeats.KIND,
     reading.KIND,
     words.KIND,
 )
