@@ -32,8 +32,9 @@ USUAL_NOTES_PER_BEAT = 2.83
 """Shortest notes that keep going, for each counted beat: between two and four (geometric mean)."""
 OTHER_UNIT_COST = 0.5
 """Reluctance, in natural logarithm, to count another value than the beat of the metre."""
-UNIT_DOUBT = 0.35
-"""Units whose costs differ by less than this are both counted in the range."""
+UNIT_DOUBT = OTHER_UNIT_COST + 0.05
+"""Units whose costs differ by no more are both in the range: where the note values alone leave it open (two or
+four to the unit), only the reluctance to leave the beat decides, and that is no knowledge."""
 SLOW_BELOW, FAST_ABOVE = 90.0, 118.0
 """Middle of a range, in beats a minute, below which a beat may be halved, above which beats may be grouped."""
 
