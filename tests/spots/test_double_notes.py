@@ -70,4 +70,7 @@ def test_words() -> None:
     spots = find_spots(context(f"R: {THIRDS}; L: C3/4", tempo=90))
     words = next(s for s in spots if s.kind == "double-notes").wording
     assert words.title == "Thirds in the right hand"
-    assert "five pairs of thirds upwards in bar 1, from C4 and E4 to G4 and B4, 3 pairs a second" in words.reason
+    assert (
+        "five pairs of thirds upwards in bar 1, from C4 and E4 to G4 and B4, 3 pairs a second"
+        in words.reason
+    )
