@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any, Final
 
 from lxml import etree
@@ -53,27 +54,34 @@ OPTIONS: Final[dict[str, Any]] = {
 }
 """Options of the engraver; margins and page are ours."""
 
+LAST_FILL: Final = 0.7
+"""Part of the width that the last system must fill to be stretched to all of it."""
+NATURAL_FILL: Final = 0.9
+"""The same for an excerpt."""
+
+
+@cache
+def _toolkit() -> Any:
+    """One toolkit for all jobs of the process: making it reads its fonts."""
+    import verovio
+
+    verovio.enableLog(verovio.LOG_OFF)
+    return verovio.toolkit()
+
 
 def engrave(xml: str, width: int, *, justify: bool, natural: bool) -> Engraving:
     """Engrave a document in systems of `width` (the engraver's page unit).
 
     `natural` leaves a single system at its own width instead of stretching it.
     """
-    import verovio
-
     root = etree.fromstring(xml.encode("utf-8"), etree.XMLParser(huge_tree=True))
     staff_of = {
         note.get("id") or "": int(note.findtext("staff") or 1) for note in root.iter("note")
     }
     bare(root)
-    verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
-    options = dict(OPTIONS, pageWidth=width)
-    if natural:
-        options["minLastJustification"] = 0.9
-    elif justify:
-        options["minLastJustification"] = 0.7
-    toolkit.setOptions(options)
+    fill = NATURAL_FILL if natural else LAST_FILL if justify else 1.0
+    toolkit = _toolkit()
+    toolkit.setOptions(dict(OPTIONS, pageWidth=width, minLastJustification=fill))
     if not toolkit.loadData(etree.tostring(root, encoding="unicode")):
         raise EngravingError("the notation could not be engraved")
     chords: dict[str, tuple[str, ...]] = {}
