@@ -13,7 +13,8 @@ from passagework.analysis.harmony.grid import BEAT
 from passagework.analysis.harmony.inversions import Segment, segments
 from passagework.analysis.harmony.membership import Neighbours, kind_of
 from passagework.analysis.harmony.numerals import numeral, symbol
-from passagework.analysis.harmony.qualities import FLAT_NINTH, QUALITIES, spelled
+from passagework.analysis.harmony.qualities import FLAT_NINTH, QUALITIES, SUSPENDED_SEVENTH, spelled
+from passagework.analysis.harmony.refine import refine
 from passagework.analysis.harmony.result import Chord, Harmony, KeySpan, NonChordNote, Pivot
 from passagework.analysis.harmony.scales import candidates
 from passagework.analysis.harmony.suspended import named_qualities
@@ -32,7 +33,7 @@ def analyse_harmony(piece: Piece) -> Harmony:
     if evidence is None:
         return Harmony((), ())
     path, space, scores = decode(evidence, candidates(evidence))
-    found = segments(path, space, evidence)
+    found = segments(refine(path, space, evidence), space, evidence)
     spans = _spans(found)
     times = [_position(evidence, s.first) for s in found]
     ends = [*times[1:], max(piece.end, _position(evidence, None))]
@@ -88,7 +89,7 @@ def _named(quality: str) -> str:
     """MusicXML's name for what the model found."""
     if quality in CADENTIAL_TONES:
         return "major"
-    return "dominant" if quality == FLAT_NINTH else quality
+    return {FLAT_NINTH: "dominant", SUSPENDED_SEVENTH: "suspended-fourth"}.get(quality, quality)
 
 
 def _keys(

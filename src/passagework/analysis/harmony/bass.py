@@ -7,7 +7,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from passagework.analysis.harmony.grid import BEAT, Grid
+from passagework.analysis.harmony.grid import BEAT, HALF_BAR, Grid
+from passagework.analysis.harmony.strangeness import Struck
+from passagework.score.piece import Note
 
 Array = NDArray[Any]
 PEDAL_BEATS, PEDAL_SHARE = 1, 40
@@ -15,30 +17,61 @@ PEDAL_BEATS, PEDAL_SHARE = 1, 40
 BASS_LEAP = 7
 """Semitones up within a bar beyond which the lowest note is taken for an accompaniment left alone
 (a bass walks and leaps by fifths; wider leaps up within a bar are after-beats)."""
+FIGURE_BEATS = 2
+"""Beats from its lowest note over which a broken chord is one figure (up to the half bar)."""
 BASS_REACH = 2
 """Semitones above the lowest note of the beat up to which a note still counts as bass: a step."""
 IMPLIED_SHARE = 30
 """Percentage at which a bass counts that is no longer held but still in the ear."""
 
 
-def _floors(lowest: list[int], sets: list[set[int]], grid: Grid) -> list[int]:
+def troughs(
+    notes: tuple[Note, ...], voices: list[list[Struck]], starts: list[int], ends: list[int]
+) -> list[bool]:
+    """For every note whether it is the turning point of a broken chord: alone in its voice, between
+    two higher notes of its own length, no more than an octave away, without a gap.
+    """
+    out = [False] * len(notes)
+    midi = [n.midi for n in notes]
+    for groups in voices:
+        for before, one, after in zip(groups, groups[1:], groups[2:], strict=False):
+            if len(before) == len(one) == len(after) == 1:
+                a, b, c = before[0], one[0], after[0]
+                rise = (midi[a] - midi[b], midi[c] - midi[b])
+                length = ends[b] - starts[b]
+                even = starts[b] - starts[a] == length == ends[c] - starts[c]
+                joined = ends[a] == starts[b] and ends[b] == starts[c]
+                out[b] = even and joined and min(rise) > 0 and max(rise) <= 12
+    return out
+
+
+def _floors(
+    lowest: list[int], sets: list[set[int]], turning: list[set[int]], grid: Grid
+) -> list[int]:
     """The bass that the ear holds on to at each atom: the lowest note of the beat so far, carried
     over the bar where what follows is only the rest of the chord, left alone or leapt up to.
     """
     floor = list(lowest)
+    since = 0
     for i in range(1, len(floor)):
         if grid.bars[i] != grid.bars[i - 1] or floor[i] <= floor[i - 1]:
+            since = i
             continue
         two = sorted(sets[i])[:2]
         alone = all(m in sets[i - 1] for m in two)
-        if grid.levels[i] < BEAT or floor[i] > floor[i - 1] + BASS_LEAP or alone:
+        ago = grid.starts[i] - grid.starts[since]
+        reach = FIGURE_BEATS * grid.beats[i] - (grid.levels[i] >= HALF_BAR)
+        inner = lowest[i] in turning[i] and ago <= reach and lowest[i] <= floor[i - 1] + 12
+        if inner or alone or grid.levels[i] < BEAT or floor[i] > floor[i - 1] + BASS_LEAP:
             floor[i] = floor[i - 1]
+        else:
+            since = i
     return floor
 
 
 def bass_of(
     shape: tuple[int, int], atom: Array, column: Array, midi: Array, share: Array,
-    length: Array, grid: Grid,
+    length: Array, turning: Array, grid: Grid,
 ) -> tuple[Array, Array]:  # fmt: skip
     """Weight of the lowest note of every atom, less where its beat has gone lower; and how much of
     it is news.
@@ -47,10 +80,13 @@ def bass_of(
     the whole atom.
     """
     sets: list[set[int]] = [set() for _ in range(shape[0])]
-    for a, m in zip(atom.tolist(), midi.tolist(), strict=True):
+    turns: list[set[int]] = [set() for _ in range(shape[0])]
+    for a, m, turn in zip(atom.tolist(), midi.tolist(), turning.tolist(), strict=True):
         sets[a].add(m)
+        if turn:
+            turns[a].add(m)
     lowest = [min(s) for s in sets]
-    floors = _floors(lowest, sets, grid)
+    floors = _floors(lowest, sets, turns, grid)
     low, floor = np.array(lowest), np.array(floors)
     bass = np.zeros(shape, dtype=np.int64)
     mine = (midi == low[atom]) & (

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from passagework.analysis.harmony import weights
 from passagework.analysis.harmony.evidence import UNIT, Evidence
-from passagework.analysis.harmony.qualities import QUALITIES
+from passagework.analysis.harmony.qualities import QUALITIES, SUSPENDED_SEVENTH
 from passagework.analysis.harmony.scales import Key
 from passagework.analysis.harmony.vocabulary import CADENTIAL_TONES
 
@@ -38,6 +38,8 @@ def bass_odds(quality: str) -> tuple[float, ...]:
         return (-1.2, -1.4, -1.4, -1.6)
     if quality in {"Italian", "German"}:
         return (-3.0, -0.3, -2.5, -2.5)[: len(tones)]
+    if quality in {"suspended-fourth", SUSPENDED_SEVENTH}:
+        return (-0.3, -4.0, -4.0, -4.0)[: len(tones)]
     if quality == "major-sixth":
         return (-0.2, -5.0, -5.0, -5.0)  # over any other note it is a seventh chord on the sixth
     if quality == "French":

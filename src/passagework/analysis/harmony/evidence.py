@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from passagework.analysis.harmony import weights
-from passagework.analysis.harmony.bass import bass_of
+from passagework.analysis.harmony.bass import bass_of, troughs
 from passagework.analysis.harmony.grid import BEAT, Grid, grid_of
 from passagework.analysis.harmony.strangeness import Struck, strangeness_of, voices_of
 from passagework.score.piece import Note, Piece
@@ -51,6 +51,8 @@ class Evidence:
     """Ticks of the notes."""
     strangeness: Array
     """Per note: log probability of being a non-chord note, thousandths of a nat."""
+    turning: Array
+    """Per note: whether it is the turning point of a broken chord."""
     ticks: int
     """To a quarter."""
     voices: list[list[Struck]]
@@ -84,10 +86,14 @@ def gather(piece: Piece) -> Evidence | None:
     for note, start in zip(notes, starts, strict=True):
         attacks.setdefault(start, set()).add(note.midi % 12)
     grid = grid_of(piece, ticks, attacks)
-    edges = np.array([*grid.starts, max(grid.end, max(ends))], dtype=np.int64)
     begin, finish = np.array(starts), np.array(ends)
-    first = np.searchsorted(edges, begin, side="right") - 1
-    last = np.maximum(np.searchsorted(edges, finish, side="left") - 1, first)
+    edges, first, last = _places(grid, begin, finish)
+    heard = np.cumsum(
+        np.bincount(first, minlength=len(edges)) - np.bincount(last + 1, minlength=len(edges))
+    )
+    if not heard[:-1].all():
+        grid = grid.only([i for i, sounding in enumerate(heard[:-1].tolist()) if sounding])
+        edges, first, last = _places(grid, begin, finish)
     beat = np.array(grid.beats, dtype=np.int64)
     beats = beat[first].tolist()
     weak = [
@@ -97,6 +103,14 @@ def gather(piece: Piece) -> Evidence | None:
     voices = voices_of(notes, starts)
     strangeness = np.array(strangeness_of(notes, voices, starts, ends, beats, weak), dtype=np.int64)
     return _spread(grid, edges, beat, notes, begin, finish, first, last, strangeness, ticks, voices)
+
+
+def _places(grid: Grid, begin: Array, finish: Array) -> tuple[Array, Array, Array]:
+    """Edges of the atoms, and the first and last atom of every note."""
+    edges = np.array([*grid.starts, max(grid.end, int(finish.max()))], dtype=np.int64)
+    first = np.maximum(np.searchsorted(edges, begin, side="right") - 1, 0)
+    last = np.maximum(np.searchsorted(edges, finish, side="left") - 1, first)
+    return edges, first, last
 
 
 def _spread(
@@ -111,6 +125,7 @@ def _spread(
     share = np.minimum(overlap * UNIT // beat[atom], int(weights.LONGEST_BEATS * UNIT))
     ago = np.maximum(edges[atom] - begin[which], 0)
     share = np.where(ago >= HELD_BEATS * beat[atom], share * HELD_SHARE // 100, share)
+    turning = np.array(troughs(notes, voices, begin.tolist(), finish.tolist()), dtype=bool)
     length = np.minimum(np.diff(edges) * UNIT // beat, UNIT)
     struck = np.where(atom == first[which], np.minimum(share, int(weights.ATTACK_SHARE * UNIT)), 0)
     weight = share + struck
@@ -131,8 +146,8 @@ def _spread(
     full = _fullness(np.minimum(time, length[:, None]), length)
     sound = sound * full[:, None] // 100
     midi = np.array([n.midi for n in notes])
-    bass, bass_news = bass_of(shape, atom, column, midi[which], share, length, grid)
-    bass_news = bass_news * full[:, None] // 100
+    bass, bass_news = bass_of(shape, atom, column, midi[which], share, length, turning[which], grid)
+    bass, bass_news = (b * full[:, None] // 100 for b in (bass, bass_news))
     return Evidence(
         grid,
         low,
@@ -146,6 +161,7 @@ def _spread(
         begin,
         finish,
         strangeness,
+        turning,
         ticks,
         voices,
     )

@@ -60,6 +60,12 @@ class Grid:
     pace: float = 0.0
     """Places where something is struck, per beat."""
 
+    def only(self, kept: list[int]) -> Grid:
+        """The grid with only these atoms; each lasts to the next."""
+        rows = (self.starts, self.levels, self.beats, self.bars, self.fifths)
+        starts, levels, beats, bars, fifths = ([row[i] for i in kept] for row in rows)
+        return Grid(starts, self.end, levels, beats, bars, fifths, self.pace)
+
 
 def _offset(bars: tuple[Bar, ...], index: int) -> Fraction:
     """How far into its metre a short bar begins: a pickup or the second part of a split bar."""

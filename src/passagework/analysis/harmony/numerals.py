@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from passagework.analysis.harmony.qualities import FLAT_NINTH, QUALITIES, spelled
+from passagework.analysis.harmony.qualities import FLAT_NINTH, QUALITIES, SUSPENDED_SEVENTH, spelled
 from passagework.analysis.harmony.scales import Key
 from passagework.analysis.harmony.vocabulary import CADENTIAL_TONES, GROUPS, Function
 
@@ -56,6 +56,8 @@ def _figures(quality: str, member: int) -> str:
         return "9" if member == 0 else f"{_SEVENTH_FIGURES[min(member, 3)]}(9)"
     if quality == "major-sixth":
         return "(6)"
+    if quality == SUSPENDED_SEVENTH:
+        return _SEVENTH_FIGURES[member] + "(4)"
     if quality.startswith("suspended"):
         return "(4)" if quality == "suspended-fourth" else "(2)"
     if found.seventh:

@@ -32,6 +32,8 @@ class Quality:
     """Whether its numeral is written in small letters."""
 
 
+SUSPENDED_SEVENTH = "suspended-seventh"
+"""Only inside the model: a dominant seventh with its fourth in place of the third."""
 FLAT_NINTH = "dominant-flat-ninth"
 """Only inside the model: MusicXML calls it a dominant with a degree added."""
 
@@ -111,6 +113,9 @@ QUALITIES: dict[str, Quality] = {
         ),
         Quality("major-sixth", (0, MAJOR_THIRD, FIFTH, 3), "6", (28, 24, 24, 24)),
         Quality("suspended-fourth", (0, FOURTH, FIFTH), "sus4", (38, 31, 31)),
+        Quality(
+            SUSPENDED_SEVENTH, (0, FOURTH, FIFTH, MINOR_SEVENTH), "7sus4", (32, 24, 20, 24), True
+        ),
         Quality("suspended-second", (0, MAJOR_SECOND, FIFTH), "sus2", (38, 31, 31)),
         # The augmented sixths are read as the diminished triad and seventh on the raised fourth
         # degree (Italian, German) and the seventh on the second degree (French), third or fifth

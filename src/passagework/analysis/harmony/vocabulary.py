@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from math import log
 
-from passagework.analysis.harmony.qualities import FLAT_NINTH
+from passagework.analysis.harmony.qualities import FLAT_NINTH, SUSPENDED_SEVENTH
 
 CADENTIAL_TONES = {"cadential-major": (0, -1, 3), "cadential-minor": (0, -1, -4)}
 """Stand-in qualities inside the model: a dominant with fourth and (major, minor) sixth in place of
@@ -38,6 +38,9 @@ _TABLE: tuple[tuple[int, str, float, float, str], ...] = (
     (1, "major", 105, 85, "V"),
     (1, "dominant", 150, 125, "V"),
     (1, "dominant-ninth", 5, 2, "V"),
+    (1, "suspended-fourth", 5, 5, "V"),
+    (1, SUSPENDED_SEVENTH, 2, 2, "V"),
+    (0, "suspended-fourth", 1.5, 1.5, "I"),
     (1, FLAT_NINTH, 2, 6, "V"),
     (1, "augmented", 2, 1.5, "V"),
     (1, "augmented-seventh", 2, 2, "V"),

@@ -22,7 +22,7 @@ same note, short and off the beat."""
 RESPELLED = -1.2
 """A chord note written with another name (a G sharp in a chord that has A flat)."""
 
-BASS_ROOT, BASS_THIRD, BASS_FIFTH, BASS_SEVENTH, BASS_OTHER = -0.6, -1.5, -2.6, -2.6, -3.2
+BASS_ROOT, BASS_THIRD, BASS_FIFTH, BASS_SEVENTH, BASS_OTHER = -0.6, -1.5, -3.0, -2.8, -3.2
 """Log probability of each chord member, or none, in the bass."""
 BASS_FIFTH_OF_SEVENTH = -2.0
 """The 4/3 position is freer than the six-four."""
@@ -50,7 +50,7 @@ SIGNATURE_DISTANCE = -0.7
 """A change to a key whose scale lies a step of fifths further from the signature, per step."""
 END_ELSEWHERE = -4.0
 """Ending on another chord than the tonic, and again on another bass."""
-FIRST_SIGNATURE = -3.0
+FIRST_SIGNATURE = -6.0
 """The same for the key a piece begins in."""
 
 BASS_PRIOR = 0.5
@@ -59,7 +59,7 @@ BASS_MISS = -2.5
 """A beat whose lowest note is not the bass (it may be an inner note of a broken chord)."""
 BASS_CHANGE = (-4.0, -2.5, -1.2, -0.8, -0.6)
 """A move of the bass within a chord, by metric level (finest first)."""
-BASS_OPENING = 1.5
+BASS_OPENING = 2.0
 """How much more the note under the beginning of a chord counts: it names the inversion."""
 PARALLEL = 3
 """Steps of fifths that a change between major and minor on one tonic counts as."""
