@@ -31,7 +31,7 @@ class Weights:
     """What each feature is worth, in the unit of the path's costs (see `melody_path`).
 
     The signs are the textbook's: the tune is on top, longer than its surroundings, on the outside of
-    its hand, and not a figure that repeats (Huron, 2001; Uitdenbogerd and Zobel, 1999, on the skyline).
+    its hand, and not a figure that repeats (Huron, 2001; Uitdenbogerd and Zobel, 1998, on the highest line).
     The sizes were set on concert performances, where a tune is played louder (Goebl, 2001): see
     `bench/melody.py`, which prints how much louder the notes found are than those around them.
     """

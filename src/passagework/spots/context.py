@@ -9,7 +9,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 
+from passagework.analysis.form import Form, find_form
 from passagework.analysis.loudness import LoudnessCurve, loudness_curve
+from passagework.analysis.melody import Tune, find_tune
 from passagework.analysis.tempo import TempoMap, tempo_map
 from passagework.hands.hand import Hand
 from passagework.score.piece import Bar, Note, Piece, Position, Side
@@ -90,6 +92,16 @@ class Context:
     def tempo(self) -> TempoMap:
         """Tempo along the piece."""
         return tempo_map(self.piece)
+
+    @cached_property
+    def tune(self) -> Tune:
+        """Which notes carry the tune, and where it passes from hand to hand."""
+        return find_tune(self.piece)
+
+    @cached_property
+    def form(self) -> Form:
+        """Sections, phrases, what comes back and where near-equal passages part."""
+        return find_form(self.piece, self.tune)
 
     def seconds(self, position: Position) -> float:
         """Seconds from the start to `position`, repeats not unfolded."""

@@ -125,7 +125,14 @@ def _bar_prints(context: Context) -> list[dict[str, frozenset[tuple[object, int]
 def _gather_returns(
     groups: Sequence[Group], bars: Sequence[dict[str, frozenset[tuple[object, int]]]]
 ) -> list[list[Group]]:
-    """Lists of groups that are the same material (every bar of the shorter met in the longer)."""
+    """Lists of groups that are the same material (every bar of the shorter met in the longer), or of
+    the same family where the kind says that this is what makes a spot.
+    """
+    if groups and groups[0].kind.by_family:
+        families: dict[str, list[Group]] = defaultdict(list)
+        for group in groups:
+            families[group.members[0].family].append(group)
+        return list(families.values())
     seen: dict[tuple[str, str, frozenset[tuple[object, int]]], int] = {}
     lists: list[list[Group]] = []
     for group in groups:

@@ -23,6 +23,9 @@ class Kind:
     """Words for a group of occurrences that became one spot (worst first)."""
     most: int = 3
     """At most so many spots of this kind in the short list."""
+    by_family: bool = False
+    """Whether all candidates of a family are one spot wherever they stand (two passages that belong
+    together, and not one that comes back)."""
 
 
 def all_kinds() -> tuple[Kind, ...]:
