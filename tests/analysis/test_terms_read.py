@@ -101,6 +101,14 @@ def test_subito_belongs_to_the_sign_at_its_place() -> None:
     assert terms[0].consequence == "softer than bar 1, which was f"
 
 
+def test_a_word_of_degree_alone_names_what_it_may_act_on() -> None:
+    terms = read_terms(piece(words=[(1, 0, "Più mosso"), (4, 0, "dim."), (12, 0, "meno")]))
+    term = only(terms, "meno")
+    assert term.consequence == "before it stand “dim.” in bar 4 and “Più mosso” in bar 1"
+    assert term.directions == ()
+    assert len(term.other_readings) == 2
+
+
 def test_titles_and_numbers_are_left_out_and_unknown_words_kept() -> None:
     terms = read_terms(
         piece(

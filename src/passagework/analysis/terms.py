@@ -219,7 +219,7 @@ def parse_terms(text: str, language: Language | None = None) -> Phrase:
     sifted = sift(text)
     apart = list(sifted.apart)
     found = items(sifted.kept)
-    if len(found) == 1 and len(found[0].text.strip(".")) == 1 and found[0].text[0] in "ABCDEGH":
+    if len(found) == 1 and len(found[0].text.strip(".")) == 1 and found[0].text[0] in "ABCDEFGH":
         return Phrase(text, "", (), apart=(*apart, Apart(found[0].text, "heading")))
     spoken = language_of(found, language)
     parser = _Parser(spoken)

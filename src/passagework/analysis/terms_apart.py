@@ -45,6 +45,12 @@ _HEADING = re.compile(
     r"(?:\s*(?:no\.?|nr\.?|#)?\s*(?:[ivx]+|\d+)\b\.?)?(?=[^\w]|$)",
     re.IGNORECASE,
 )
+_CHORD_NAME = r"[A-G][b#♭♯]?(?:(?:maj|min|mi|m|M|dim|aug|sus|add|°|ø|\+)?(?:[245679]|11|13)?(?:sus[24]?|add\d|[b#♭♯]\d)?)(?:/[A-G][b#♭♯]?)?"
+_CHORDS = re.compile(rf"\(?\s*{_CHORD_NAME}(?:[\s|,–-]+{_CHORD_NAME})*\s*\)?")
+"""Chord symbols typed as words, one or several."""
+_BAR_LABEL = re.compile(
+    r"\b(?:mm?\.|bars?|measures?|takte?|battut[ae]|mesures?)\s*\d+(?:\s*[-–]\s*\d+)?", re.IGNORECASE
+)
 _PREVIOUS_TERM = re.compile(r"\b(?:di|alla|quasi|de|im|tempo|una?|come)\s*$", re.IGNORECASE)
 _NUMERAL = re.compile(r"(?<![\w°])(?:n[or]\.\s*)?[.#]?\d+(?:[.,]\d+)?(?:[.):\]]|\b)(?!\s*(?:corda|corde|ped|er|re|°|º|va|ma|mo|tempo|mouv))(?=\W|$)", re.IGNORECASE)  # fmt: skip
 _LINE = re.compile(
@@ -70,6 +76,9 @@ def sift(text: str) -> Sifted:
     apart: list[Apart] = []
     text = _PRIVATE.sub(lambda m: _glyphs(m[0], apart), text)
     text = _TEMPO_FIRST.sub(lambda m: "tempo primo".ljust(len(m[0])), text)
+    if _CHORDS.fullmatch(text.strip()):
+        kind = "heading" if len(text.strip()) == 1 else "chord"
+        return Sifted(" " * len(text), (*apart, Apart(text.strip(), kind)))
     if _ROMAN.match(text) and text.strip() not in {"I", "V", "X"}:
         return Sifted(" " * len(text), (*apart, Apart(text.strip(), "heading")))
     text = _take(_METRONOME, text, "metronome", apart)
@@ -77,6 +86,7 @@ def sift(text: str) -> Sifted:
         whole = " ".join(text.split())
         return Sifted(" " * len(text), (*apart, Apart(whole, "credit")))
     text = _take(_JUMP, text, "jump", apart)
+    text = _take(_BAR_LABEL, text, "number", apart)
     text = _take_headings(text, apart)
     text = _take(_NUMERAL, text, "number", apart)
     text = _take(_LINE, text, "line", apart)

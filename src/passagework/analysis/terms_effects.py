@@ -66,7 +66,7 @@ class Reading:
 @dataclass(frozen=True, slots=True)
 class Apart:
     """Text that is no term: `kind` is ``metronome``, ``number``, ``jump``, ``heading``, ``credit``,
-    ``sign`` (a music character), ``line`` (dashes) or ``other words`` (lyrics, remarks, titles).
+    ``chord``, ``sign`` (a music character), ``line`` (dashes) or ``other words`` (lyrics, remarks, titles).
     """
 
     text: str

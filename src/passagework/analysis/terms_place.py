@@ -148,7 +148,25 @@ def consequence(effect: Effect, mark: Mark, places: Places) -> tuple[str, int]:
         return _tempo(effect, mark, places)
     if effect.dimension == "pedal":
         return _pedal(effect, mark, places), 0
+    if effect.dimension == "modifier":
+        return _modifier(mark, places), 0
     return "", 0
+
+
+def _modifier(mark: Mark, places: Places) -> str:
+    """The marks that a word of degree alone may belong to."""
+    earlier = [m for d in ("loudness", "tempo") for m in places.earlier_marks(mark, d)[:1]]
+    if not earlier:
+        return "no mark before it says what it acts on"
+    named = [
+        f"“{m.text.strip()}” in {places.bar(m.bar)}"
+        for m in sorted(earlier, key=lambda m: -m.onset)
+    ]
+    return (
+        f"before it stand {' and '.join(named)}"
+        if len(named) > 1
+        else f"before it stands {named[0]}"
+    )
 
 
 def _loudness(effect: Effect, mark: Mark, places: Places) -> tuple[str, int]:
