@@ -59,7 +59,11 @@ def exact_durations(parts: Sequence[Element], warnings: Warnings) -> int:
     ``divisions`` elements are removed; the caller writes the new value into the first measure.
     """
     collector = _Collector(warnings)
-    measures = [m for part in parts for m in collector.part(part)]
+    by_part = [collector.part(part) for part in parts]
+    for other in by_part[1:]:  # all parts count in the metre of the first
+        for first, measure in zip(by_part[0], other, strict=False):
+            measure.nominal = first.nominal
+    measures = [measure for rows in by_part for measure in rows]
     ticks = _common_ticks(measures, collector.offsets, warnings)
     for measure in measures:
         timed = [_Steps(row, ticks) for row in measure.rows]

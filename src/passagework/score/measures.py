@@ -56,6 +56,7 @@ class MeasureReader:
                 kids = {node.tag: node for node in child}
                 if "chord" in kids:
                     self._note(child, kids, index, self._start + chord_start)
+                    furthest = max(furthest, chord_start + ticks_of(kids))
                     continue
                 self._note(child, kids, index, self._start + at)
                 chord_start = at

@@ -93,7 +93,7 @@ def _repair_notes(part: Element, warnings: Warnings) -> None:
                     _make_rest(note)
                     warnings.add("a note without a pitch is read as a rest", bar)
                 continue
-            key = tuple([child.text for child in pitch])
+            key = tuple([part for child in pitch for part in (child.tag, child.text)])
             if good.get(key):
                 continue
             plain, fits = _is_plain(pitch), _repair_pitch(pitch, bar, warnings)
