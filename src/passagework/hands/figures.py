@@ -7,6 +7,7 @@ every member is drawn towards what suits them all. Within a run the way back cou
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Hashable, Sequence
 
 import numpy as np
@@ -17,6 +18,9 @@ from passagework.hands.slices import Slice
 
 AROUND = 2
 """Attacks on either side that make up the surroundings of one."""
+
+LONG_GAP = 0.25
+"""Seconds of silence that end a figure."""
 
 ROUNDS = 2
 """How often the members of a class are brought together."""
@@ -56,7 +60,7 @@ def _surroundings(layers: Sequence[Layer], slices: Sequence[Slice], place: int) 
     window: list[Hashable] = []
     line: list[int] = []
     for i in range(place - AROUND, place + AROUND + 1):
-        if not 0 <= i < len(layers) or (i > place and slices[i].gap > 0.25):
+        if not 0 <= i < len(layers) or (i > place and slices[i].gap > LONG_GAP):
             window.append(None)
             continue
         layer = layers[i]
@@ -70,4 +74,4 @@ def _surroundings(layers: Sequence[Layer], slices: Sequence[Slice], place: int) 
 
 
 def _falls(line: Sequence[int]) -> bool:
-    return all(a > b for a, b in zip(line, line[1:], strict=False))
+    return all(a > b for a, b in itertools.pairwise(line))

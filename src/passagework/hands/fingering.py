@@ -12,6 +12,7 @@ from passagework.hands.hand import Hands
 from passagework.hands.loudness import marked_loudness
 from passagework.hands.positions import HandPosition, Passing, find_passings, find_positions
 from passagework.hands.reasons import why_of
+from passagework.hands.slices import MIRROR_SUM, Slice
 from passagework.hands.solve import Demand, Solved, solve_side
 from passagework.hands.warn import warnings_of
 from passagework.score.piece import Piece, Side
@@ -32,6 +33,14 @@ class Fingering:
     positions: tuple[HandPosition, ...] = ()
     """Stretches of notes played without moving the hand, in order of time."""
     warnings: tuple[str, ...] = ()
+    overruled: frozenset[str] = frozenset()
+    """Notes whose printed finger was not kept: the hand cannot take it, or the teacher wants another."""
+    sides: Mapping[str, Side] = field(default_factory=dict)
+    """The hand of every note."""
+
+    def side_of(self, note_id: str) -> Side:
+        """The hand that plays a note; the right one for a note that is not fingered."""
+        return self.sides.get(note_id, "right")
 
 
 def finger_piece(
@@ -54,7 +63,7 @@ def finger_piece(
     Raises `ValueError` for a fixed finger that is none or a note that is not in the piece.
     """
     hands = hands or Hands()
-    demand = Demand(_fixed_fingers(piece, fixed or {}), respect_printed)
+    demand = Demand(fixed_fingers(piece, fixed or {}), respect_printed)
     tempo = tempo or tempo_map(piece)
     loudness = loudness or marked_loudness(piece)
     solved = [solve_side(piece, s, hands.of(s), demand, tempo, loudness) for s in sides]
@@ -77,6 +86,8 @@ def assemble(piece: Piece, solved: Sequence[Solved], demand: Demand) -> Fingerin
         why.update(why_of(one, found, demand))
         warnings += warnings_of(piece, one, own)
     order = {n.id: i for i, n in enumerate(piece.notes)}
+    overruled = {n.id for one in solved for s, w in one.refused for p in w for n in s.notes[p]}
+    overruled |= {i for i, f in demand.fixed.items() if piece.by_id[i].fingers not in ((), f)}
     passings.sort(key=lambda p: order[p.note_id])
     positions.sort(key=lambda p: order[p.first_id])
     return Fingering(
@@ -85,6 +96,8 @@ def assemble(piece: Piece, solved: Sequence[Solved], demand: Demand) -> Fingerin
         tuple(passings),
         tuple(positions),
         tuple(text for _, text in sorted(warnings)),
+        frozenset(i for i in overruled if i in fingers and piece.by_id[i].fingers),
+        MappingProxyType({i: piece.by_id[i].hand for i in fingers}),
     )
 
 
@@ -110,16 +123,13 @@ def _joined(before: tuple[int, ...], after: tuple[int, ...]) -> tuple[int, ...]:
     return before + tuple(f for i, f in enumerate(after) if i or f != before[-1])
 
 
-def _neighbour(slice_: object, shape: Sequence[int], midi: int, side: Side) -> int:
-    from passagework.hands.slices import MIRROR_SUM, Slice
-
-    assert isinstance(slice_, Slice)
+def _neighbour(slice_: Slice, shape: Sequence[int], midi: int, side: Side) -> int:
     key = midi if side == "right" else MIRROR_SUM - midi
     place = min(range(len(shape)), key=lambda i: (abs(slice_.keys[i] - key), i))
     return shape[place]
 
 
-def _fixed_fingers(
+def fixed_fingers(
     piece: Piece, fixed: Mapping[str, int | Sequence[int]]
 ) -> dict[str, tuple[int, ...]]:
     found: dict[str, tuple[int, ...]] = {}

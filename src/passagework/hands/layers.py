@@ -17,6 +17,7 @@ from passagework.hands.keyboard import is_black
 from passagework.hands.slices import Slice
 from passagework.hands.spans import Shape, all_shapes, shapes_for
 from passagework.hands.terms import (
+    STRETCHES,
     TERMS,
     Table,
     Term,
@@ -66,13 +67,22 @@ class Costs:
 
     def __init__(self, hand: Hand, weights: NDArray[np.float64] | None = None) -> None:
         self.hand = hand
-        self.weights = (weight_vector() if weights is None else weights).copy()
-        stretch = (1.0 / hand.scale) ** SIZE_POWER
-        self.weights[[Term.STRETCH, Term.SKIP_STRETCH, Term.CHORD_STRETCH]] *= stretch
+        self.weights = weight_vector()
         self._shapes: dict[object, tuple[NDArray[np.intp], NDArray[np.intp], Table]] = {}
         self._steps: dict[object, Table] = {}
         self._skips: dict[object, Table] = {}
         self._weighted: dict[Moment, NDArray[np.float64]] = {}
+        self.weigh(weight_vector() if weights is None else weights)
+
+    def weigh(self, weights: NDArray[np.float64]) -> None:
+        """Take other weights; what is remembered of the terms stays good."""
+        self.weights = weights.copy()
+        self.weights[list(STRETCHES)] *= (1.0 / self.hand.scale) ** SIZE_POWER
+        self.forget()
+
+    def forget(self) -> None:
+        """Weigh anew: to be called when `weights` was changed."""
+        self._weighted.clear()
 
     def weighted(self, at: Moment) -> NDArray[np.float64]:
         """Weights at one moment."""
@@ -130,11 +140,15 @@ class Costs:
 
     def step(self, one: Layer, two: Layer, sustained: tuple[tuple[int, int], ...]) -> Table:
         """Cost of every shape of `two` right after every shape of `one`; ``(shapes, shapes)``."""
+        return _weigh(self.weighted(two.moment), self.step_stack(one, two, sustained))
+
+    def step_stack(self, one: Layer, two: Layer, sustained: tuple[tuple[int, int], ...]) -> Table:
+        """The same term by term, before any weight; ``(TERMS, shapes, shapes)``."""
         known = (one.pattern, two.pattern, two.base - one.base, sustained)
         terms = self._steps.get(known)
         if terms is None:
             terms = self._steps[known] = self._step_terms(one, two, sustained)
-        return _weigh(self.weighted(two.moment), terms)
+        return terms
 
     def _step_terms(self, one: Layer, two: Layer, sustained: tuple[tuple[int, int], ...]) -> Table:
         single = sum(one.struck) == 1 and sum(two.struck) == 1
@@ -145,6 +159,10 @@ class Costs:
 
     def skip(self, one: Layer, three: Layer, at: Moment) -> Table:
         """Cost of every shape of `three` one attack after every shape of `one`."""
+        return _weigh(self.weighted(at), self.skip_stack(one, three))
+
+    def skip_stack(self, one: Layer, three: Layer) -> Table:
+        """The same term by term, before any weight."""
         known = (one.pattern, three.pattern, three.base - one.base)
         terms = self._skips.get(known)
         if terms is None:
@@ -154,7 +172,7 @@ class Costs:
                 terms[:] = 0.0
                 terms[Term.SKIP_CHANGE] = keep
             self._skips[known] = terms
-        return _weigh(self.weighted(at), terms)
+        return terms
 
     def own(self, layer: Layer) -> NDArray[np.float64]:
         """Cost of every shape by itself."""

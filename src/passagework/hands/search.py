@@ -8,6 +8,7 @@ are to be fingered alike.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,7 +17,8 @@ from numpy.typing import NDArray
 
 from passagework.hands.layers import Costs, Layer
 from passagework.hands.slices import Slice
-from passagework.hands.terms import Table
+from passagework.hands.terms import TERMS, Table
+from passagework.hands.weights import Moment, factors
 
 FORBIDDEN = 1e6
 """Cost of what is excluded; finite, so that a contradiction still has a best answer."""
@@ -38,13 +40,17 @@ def connect(layers: list[Layer], slices: Sequence[Slice], costs: Costs) -> Latti
     """Weigh the shapes of `layers` and what leads from one to the next."""
     steps = [
         costs.step(one, two, slices[i + 1].sustained)
-        for i, (one, two) in enumerate(zip(layers, layers[1:], strict=False))
+        for i, (one, two) in enumerate(itertools.pairwise(layers))
     ]
     skips = []
     for one, two, three in zip(layers, layers[1:], layers[2:], strict=False):
-        freer = min(two.moment, three.moment, key=lambda m: m.legato)
-        skips.append(costs.skip(one, three, freer))
+        skips.append(costs.skip(one, three, freer(two.moment, three.moment)))
     return Lattice(layers, [costs.own(layer) for layer in layers], steps, skips)
+
+
+def freer(one: Moment, other: Moment) -> Moment:
+    """The moment at which the hand is less bound."""
+    return one if one.legato <= other.legato else other
 
 
 def best_path(lattice: Lattice) -> tuple[list[int], float]:
@@ -101,3 +107,21 @@ def path_cost(lattice: Lattice, path: Sequence[int]) -> float:
     total = sum(float(own[s]) for own, s in zip(lattice.own, path, strict=True))
     total += sum(float(m[path[i], path[i + 1]]) for i, m in enumerate(lattice.steps))
     return total + sum(float(m[path[i], path[i + 2]]) for i, m in enumerate(lattice.skips))
+
+
+def path_terms(
+    lattice: Lattice, slices: Sequence[Slice], costs: Costs, path: Sequence[int]
+) -> Table:
+    """How much of every term one path holds, times what its moment makes of it; ``(TERMS,)``."""
+    layers = lattice.layers
+    total = np.zeros(TERMS)
+    for i, layer in enumerate(layers):
+        total += factors(layer.moment) * layer.terms[:, path[i]]
+        if i >= 1:
+            stack = costs.step_stack(layers[i - 1], layer, slices[i].sustained)
+            total += factors(layer.moment) * stack[:, path[i - 1], path[i]]
+        if i >= 2:
+            at = freer(layers[i - 1].moment, layer.moment)
+            stack = costs.skip_stack(layers[i - 2], layer)
+            total += factors(at) * stack[:, path[i - 2], path[i]]
+    return total

@@ -66,7 +66,7 @@ def hand_slices(
     fits: Callable[[Sequence[int]], bool],
 ) -> list[Slice]:
     """The slices of one hand in order; `fits` says whether some fingers reach a set of keys."""
-    clock = _clock(piece, tempo)
+    clock = _clock(tempo)
     breaths = _breaths(piece)
     slices: list[Slice] = []
     active: list[tuple[Fraction, Note]] = []
@@ -203,7 +203,7 @@ def _breaths(piece: Piece) -> frozenset[str]:
     return frozenset(s.last for s in piece.slurs if s.last not in firsts)
 
 
-def _clock(piece: Piece, tempo: TempoMap) -> Callable[[Fraction], float]:
+def _clock(tempo: TempoMap) -> Callable[[Fraction], float]:
     """Position to seconds, remembered: the same positions are asked for again and again."""
     known: dict[Fraction, float] = {}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -14,6 +15,7 @@ from passagework.hands.figures import draw_together
 from passagework.hands.hand import Hand
 from passagework.hands.layers import Costs, Layer
 from passagework.hands.ornaments import ornament_cost
+from passagework.hands.runs import settle_runs
 from passagework.hands.search import FORBIDDEN, Lattice, best_path, connect
 from passagework.hands.slices import Slice, hand_slices
 from passagework.hands.spans import all_shapes, reaches
@@ -62,11 +64,12 @@ def solve_side(
     demand: Demand,
     tempo: TempoMap,
     loudness: Callable[[Fraction], float],
-    weights: NDArray[np.float64] | None = None,
+    costs: Costs | None = None,
 ) -> Solved:
     """Finger one hand of `piece`."""
     slices = hand_slices(piece, side, tempo, loudness, lambda keys: reaches(keys, hand))
-    solved = prepare(slices, side, hand, demand, weights)
+    solved = prepare(slices, side, hand, demand, costs or Costs(hand))
+    settle_runs(solved.lattice, slices, solved.costs)
     draw_together(solved.lattice, slices)
     solved.path, _ = best_path(solved.lattice)
     return solved
@@ -77,10 +80,9 @@ def prepare(
     side: Side,
     hand: Hand,
     demand: Demand,
-    weights: NDArray[np.float64] | None = None,
+    costs: Costs,
 ) -> Solved:
     """The lattice of `slices` with every demand laid on it, not yet solved."""
-    costs = Costs(hand, weights)
     layers: list[Layer] = []
     masks: list[NDArray[np.float64] | None] = []
     refused: list[tuple[Slice, dict[int, tuple[int, ...]]]] = []
@@ -135,7 +137,7 @@ def _wanted(slice_: Slice, demand: Demand) -> tuple[dict[int, tuple[int, ...]], 
 
 def _monotone(wanted: Mapping[int, tuple[int, ...]]) -> bool:
     row = [wanted[p][0] for p in sorted(wanted)]
-    return all(a < b for a, b in zip(row, row[1:], strict=False))
+    return all(a < b for a, b in itertools.pairwise(row))
 
 
 def _meets(layer: Layer, wanted: Mapping[int, tuple[int, ...]]) -> NDArray[np.bool_]:

@@ -57,7 +57,7 @@ class Term(IntEnum):
     SKIP_STRETCH = 20
     SKIP_HOP = 21
     SKIP_CHANGE = 22
-    SKIP_CROSS = 23
+    SKIP_THUMB = 23
     CHORD_STRETCH = 24
     CHORD_CRAMPED = 25
     CHORD_WEAK = 26
@@ -71,9 +71,38 @@ class Term(IntEnum):
     BLOCK_HOP = 34
     ORNAMENT = 35
     SPARED = 36
+    STRETCH_TWO_THREE = 37
+    STRETCH_THREE_FOUR = 38
+    STRETCH_FOUR_FIVE = 39
+    STRETCH_OUTER = 40
+    PASS_WIDE_BY_FOUR = 41
+    CHORD_STRETCH_INNER = 42
+    NARROW = 43
+    CRAMPED_INNER = 44
+    SKIP_NARROW = 45
+    THUMB_BLACK_STEP = 46
+    FIVE_BLACK_STEP = 47
 
 
 TERMS = len(Term)
+
+_STRETCH_OF = {
+    (2, 3): Term.STRETCH_TWO_THREE,
+    (3, 4): Term.STRETCH_THREE_FOUR,
+    (4, 5): Term.STRETCH_FOUR_FIVE,
+    (2, 4): Term.STRETCH_OUTER,
+    (2, 5): Term.STRETCH_OUTER,
+    (3, 5): Term.STRETCH_OUTER,
+}
+
+STRETCHES = (
+    Term.STRETCH,
+    *dict.fromkeys(_STRETCH_OF.values()),
+    Term.SKIP_STRETCH,
+    Term.CHORD_STRETCH,
+    Term.CHORD_STRETCH_INNER,
+)
+"""Every term that measures how far a hand is opened; they count more for a smaller hand."""
 
 _NATURAL_SEMITONES = (0.0, 12 / 7, 24 / 7, 36 / 7, 48 / 7)
 """Where the fingers lie in the five-finger position, from the thumb: neighbouring white keys."""
@@ -126,8 +155,12 @@ def _straight(cell: Table, f: int, g: int, pc: int, interval: int) -> None:
     span = span_semitones(pc + 24, pc + 24 + interval)
     least, most = RELAXED_SEMITONES[pair]
     within = min(span, LARGEST_SEMITONES[pair])
-    cell[Term.STRETCH] = max(0.0, within - most) + max(0.0, within - COMFORTABLE_SEMITONES[pair])
-    cell[Term.CRAMPED] = max(0.0, least - _JUST_CLOSE - span)
+    stretch = max(0.0, within - most) + max(0.0, within - COMFORTABLE_SEMITONES[pair])
+    cell[_STRETCH_OF.get(pair, Term.STRETCH)] = stretch
+    if f > 1 and g > 1:
+        cell[Term.CRAMPED_INNER] = max(0.0, least - span)
+    else:
+        cell[Term.CRAMPED] = max(0.0, least - _JUST_CLOSE - span)
     cell[Term.JUMP] = float(span > LARGEST_SEMITONES[pair])
     _travel(cell, _displacement(f, g, pc, interval))
 
@@ -142,7 +175,8 @@ def _passing(cell: Table, f: int, g: int, pc: int, interval: int) -> None:
     cell[Term.PASS_ONTO_BLACK] = float(thumb_black) * (0.6 if finger_black else 1.0)
     cell[Term.PASS_FROM_BLACK] = float(finger_black and not thumb_black)
     reach = CROSSED_SEMITONES[1, other]
-    cell[Term.PASS_WIDE] = max(0.0, span - 2.0) + 2.0 * max(0.0, span - reach - 2.0)
+    wide = Term.PASS_WIDE_BY_FOUR if other == 4 else Term.PASS_WIDE
+    cell[wide] = max(0.0, span - 2.0) + 2.0 * max(0.0, span - reach - 2.0)
     if other != 3:
         cell[(Term.PASS_BY_TWO, Term.PASS_BY_FOUR, Term.PASS_BY_FIVE)[(2, 4, 5).index(other)]] = 1.0
 
@@ -153,11 +187,15 @@ def _colours(cell: Table, f: int, g: int, pc: int, interval: int) -> None:
     for finger, black, other in ((f, first, second), (g, second, first)):
         if black and not other and finger in (1, 5):
             cell[Term.THUMB_BLACK if finger == 1 else Term.FIVE_BLACK] += 0.5
+        if black and finger in (1, 5) and abs(interval) <= 2:
+            cell[Term.THUMB_BLACK_STEP if finger == 1 else Term.FIVE_BLACK_STEP] += 0.5
     pair = {f, g}
     if pair == {3, 4}:
         cell[Term.THREE_FOUR] = 1.0
     elif pair == {4, 5}:
         cell[Term.FOUR_FIVE] = 1.0
+    if abs(interval) == 1 and first != second and min(f, g) > 1:
+        cell[Term.NARROW] = 1.0
     if (f, first) == (4, True) and (g, second) in ((3, False), (5, False)):
         cell[Term.FOUR_BLACK] = 1.0
     if (g, second) == (4, True) and (f, first) in ((3, False), (5, False)):
@@ -174,14 +212,13 @@ def skip_terms(pc: int, interval: int) -> Table:
             if interval == 0:
                 cell[Term.SKIP_CHANGE] = float(f != g)
             elif f == g:
-                cell[Term.SKIP_HOP] = 1.0
+                cell[Term.SKIP_HOP if f > 1 else Term.SKIP_THUMB] = 1.0
             elif (g > f) == (interval > 0):
                 pair = (min(f, g), max(f, g))
                 span = span_semitones(pc + 24, pc + 24 + interval)
                 within = min(span, LARGEST_SEMITONES[pair] + 2.0)
                 cell[Term.SKIP_STRETCH] = max(0.0, within - COMFORTABLE_SEMITONES[pair])
-            else:
-                cell[Term.SKIP_CROSS] = 1.0
+                cell[Term.SKIP_NARROW] = float(abs(interval) <= 2 and pair[1] - pair[0] > 1)
     table.setflags(write=False)
     return table
 
@@ -196,7 +233,7 @@ def chord_terms(pc: int, interval: int) -> Table:
             cell = table[:, f - 1, g - 1]
             least, most = RELAXED_SEMITONES[f, g]
             over = max(0.0, span - most) + max(0.0, span - COMFORTABLE_SEMITONES[f, g])
-            cell[Term.CHORD_STRETCH] = over
+            cell[Term.CHORD_STRETCH if f == 1 else Term.CHORD_STRETCH_INNER] = over
             cell[Term.CHORD_CRAMPED] = max(0.0, least - _JUST_CLOSE - span)
             cell[Term.CHORD_WEAK] = float((f, g) in {(3, 4), (4, 5)})
     table.setflags(write=False)

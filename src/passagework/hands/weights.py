@@ -21,7 +21,7 @@ WEIGHTS: dict[Term, float] = {
     Term.SHIFT: 0.15,
     Term.SHIFT_FAR: 0.02,
     Term.JUMP: 2.0,
-    Term.PASS: 2.0,
+    Term.PASS: 3.0,
     Term.PASS_ONTO_BLACK: 3.0,
     Term.PASS_FROM_BLACK: -0.6,
     Term.PASS_WIDE: 0.3,
@@ -40,7 +40,7 @@ WEIGHTS: dict[Term, float] = {
     Term.SKIP_STRETCH: 0.4,
     Term.SKIP_HOP: 0.8,
     Term.SKIP_CHANGE: 1.0,
-    Term.SKIP_CROSS: 0.3,
+    Term.SKIP_THUMB: 0.6,
     Term.CHORD_STRETCH: 0.5,
     Term.CHORD_CRAMPED: 0.6,
     Term.CHORD_WEAK: 0.3,
@@ -53,6 +53,17 @@ WEIGHTS: dict[Term, float] = {
     Term.BLOCK_HOP: 0.3,
     Term.ORNAMENT: 1.0,
     Term.SPARED: 3.0,
+    Term.STRETCH_TWO_THREE: 0.4,
+    Term.STRETCH_THREE_FOUR: 0.5,
+    Term.STRETCH_FOUR_FIVE: 0.4,
+    Term.STRETCH_OUTER: 0.4,
+    Term.PASS_WIDE_BY_FOUR: 0.3,
+    Term.CHORD_STRETCH_INNER: 0.5,
+    Term.NARROW: 0.2,
+    Term.THUMB_BLACK_STEP: 1.0,
+    Term.FIVE_BLACK_STEP: 0.3,
+    Term.CRAMPED_INNER: 0.3,
+    Term.SKIP_NARROW: 1.5,
 }
 """Cost of one unit of each term, for a legato step at a moderate pace, played mezzo forte."""
 
@@ -78,15 +89,23 @@ EVENNESS = 0.5
 """Share by which passing, jumping and hopping cost more, and habits less, at *pp* and speed."""
 
 _MOVING = (
-    Term.STRETCH, Term.CRAMPED, Term.SHIFT, Term.SHIFT_FAR, Term.JUMP, Term.PASS,
+    Term.STRETCH, Term.STRETCH_TWO_THREE, Term.STRETCH_THREE_FOUR, Term.STRETCH_FOUR_FIVE,
+    Term.STRETCH_OUTER, Term.CRAMPED_INNER, Term.SKIP_NARROW, Term.NARROW, Term.PASS_WIDE_BY_FOUR, Term.CRAMPED, Term.SHIFT, Term.SHIFT_FAR, Term.JUMP, Term.PASS,
     Term.PASS_ONTO_BLACK, Term.PASS_FROM_BLACK, Term.PASS_WIDE, Term.PASS_BY_FOUR, Term.PASS_BY_TWO,
-    Term.PASS_BY_FIVE, Term.CROSS, Term.HOP, Term.SKIP_STRETCH, Term.SKIP_HOP, Term.SKIP_CROSS,
-    Term.SKIP_CHANGE, Term.CHANGE, Term.THUMB_BLACK, Term.FIVE_BLACK, Term.BLOCK_CHANGE,
+    Term.PASS_BY_FIVE, Term.CROSS, Term.HOP, Term.SKIP_STRETCH, Term.SKIP_HOP, Term.SKIP_THUMB,
+    Term.SKIP_CHANGE, Term.CHANGE, Term.THUMB_BLACK, Term.FIVE_BLACK, Term.THUMB_BLACK_STEP, Term.FIVE_BLACK_STEP, Term.BLOCK_CHANGE,
     Term.BLOCK_CROSS, Term.BLOCK_HOP,
 )  # fmt: skip
-_SPEEDING = (Term.HOP, Term.JUMP, Term.THREE_FOUR, Term.FOUR_FIVE, Term.SHIFT_FAR)
+_SPEEDING = (Term.JUMP, Term.THREE_FOUR, Term.FOUR_FIVE, Term.SHIFT_FAR)
 _UNEVEN = (Term.PASS, Term.JUMP, Term.HOP, Term.CROSS, Term.PASS_WIDE)
-_HABIT = (Term.THUMB_BLACK, Term.FIVE_BLACK, Term.THREE_FOUR, Term.FOUR_FIVE)
+_HABIT = (
+    Term.THUMB_BLACK,
+    Term.FIVE_BLACK,
+    Term.THUMB_BLACK_STEP,
+    Term.FIVE_BLACK_STEP,
+    Term.THREE_FOUR,
+    Term.FOUR_FIVE,
+)
 
 
 @dataclass(frozen=True, slots=True)
