@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from fractions import Fraction
 
-from passagework.analysis.harmony.confidence import chord_confidence, key_confidence
+from passagework.analysis.harmony.confidence import chord_confidence, key_confidence, surprise_of
 from passagework.analysis.harmony.decode import Space, decode
 from passagework.analysis.harmony.emission import tones_of
 from passagework.analysis.harmony.evidence import Evidence, gather
@@ -39,7 +39,7 @@ def analyse_harmony(piece: Piece) -> Harmony:
     ends = [*times[1:], max(piece.end, _position(evidence, None))]
     qualities = named_qualities(found, evidence)
     chords = _chords(piece, evidence, space, found, spans, times, ends, qualities,
-                     chord_confidence(found, space, scores))  # fmt: skip
+                     chord_confidence(found, space, scores), surprise_of(found, space))  # fmt: skip
     keys = _keys(
         piece, space, found, spans, chords, key_confidence([found[a:b] for a, b in spans], space)
     )
@@ -122,7 +122,7 @@ def _keys(
 
 def _chords(
     piece: Piece, evidence: Evidence, space: Space, found: list[Segment], spans: list[tuple[int, int]],
-    times: list[Fraction], ends: list[Fraction], qualities: list[str], sure: list[float],
+    times: list[Fraction], ends: list[Fraction], qualities: list[str], sure: list[float], bits: list[float],
 ) -> tuple[Chord, ...]:  # fmt: skip
     starts = [evidence.grid.starts[s.first] for s in found]
     held = _notes_in(evidence, starts)
@@ -169,6 +169,7 @@ def _chords(
                 tuple(outside),
                 key_number[i],
                 pedal,
+                bits[i],
             )
         )
     return tuple(out)

@@ -61,3 +61,35 @@ def key_confidence(spans: list[list[Segment]], space: Space) -> list[float]:
         rows = prior.sum(axis=1) + odds.sum(axis=1)
         out.append(float(_softmax(rows, KEY_TEMPERATURE)[span[0].key]))
     return out
+
+
+def surprise_of(segments: list[Segment], space: Space) -> list[float]:
+    """For every segment its information content in bits, ``-log2 P(function | key, function before)``.
+
+    The probabilities are those of the model: how common each function is in the mode, times the odds
+    of the progression (information content as a measure of musical expectation: Pearce, 2005). A
+    change of key counts with the key that is reached: the chord before is taken as it is heard
+    there, or as anything at all where it has no place in it. A chord that only changes its bass
+    has no surprise.
+    """
+    out: list[float] = []
+    for i, segment in enumerate(segments):
+        before = segments[i - 1] if i else None
+        if before is not None and (before.root, before.quality) == (segment.root, segment.quality):
+            out.append(0.0)
+            continue
+        rows = space.prior[segment.key].astype(np.float64)
+        if before is not None:
+            group = _group_in(before, segment.key, space)
+            if group is not None:
+                rows = rows + space.odds[group][space.groups]
+        shares = _softmax(rows[None, :], 1.0)[0]
+        out.append(float(-np.log2(shares[segment.function])))
+    return out
+
+
+def _group_in(segment: Segment, key: int, space: Space) -> int | None:
+    """Group of a segment's chord in a key, None where it has no place there."""
+    chord = space.chord_at[segment.key, segment.function]
+    places = np.flatnonzero(space.chord_at[key] == chord)
+    return int(space.groups[places[0]]) if len(places) else None

@@ -147,7 +147,7 @@ def _spread(
     sound = sound * full[:, None] // 100
     midi = np.array([n.midi for n in notes])
     bass, bass_news = bass_of(shape, atom, column, midi[which], share, length, turning[which], grid)
-    bass, bass_news = (b * full[:, None] // 100 for b in (bass, bass_news))
+    bass, bass_news = (b * full[:, None] ** 2 // 10000 for b in (bass, bass_news))
     return Evidence(
         grid,
         low,

@@ -98,6 +98,8 @@ class Chord:
     """Index of its key among the key spans."""
     pedal: bool = False
     """Whether it stands over a pedal point: a bass that is held or repeated against it."""
+    surprise: float = 0.0
+    """Information in bits: how unexpected it is in its key after the chord before it (`surprise_of`)."""
 
     @property
     def end(self) -> Position:

@@ -6,7 +6,7 @@ from passagework.analysis.harmony.evidence import UNIT, Evidence
 from passagework.analysis.harmony.inversions import Segment
 from passagework.analysis.harmony.qualities import FOURTH, MAJOR_SECOND
 
-LEAST_BEATS = 0.75
+LEAST_BEATS = 1.5
 """Sound of the suspended note, in beats, below which it is a passing thing."""
 _THIRDS = frozenset({3, 4})
 

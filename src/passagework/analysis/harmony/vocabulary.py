@@ -40,7 +40,6 @@ _TABLE: tuple[tuple[int, str, float, float, str], ...] = (
     (1, "dominant-ninth", 5, 2, "V"),
     (1, "suspended-fourth", 5, 5, "V"),
     (1, SUSPENDED_SEVENTH, 2, 2, "V"),
-    (0, "suspended-fourth", 1.5, 1.5, "I"),
     (1, FLAT_NINTH, 2, 6, "V"),
     (1, "augmented", 2, 1.5, "V"),
     (1, "augmented-seventh", 2, 2, "V"),
