@@ -48,7 +48,7 @@ def test_other_writings_of_a_real_piece(name: str) -> None:
     check_all(real(name))
 
 
-@pytest.mark.parametrize("name", (*PIECES, "beethoven-sonata-8-2", "bach-fugue-848"))
+@pytest.mark.parametrize("name", [*PIECES, "beethoven-sonata-8-2", "bach-fugue-848"])
 def test_a_tune_is_one_line_of_notes_of_the_piece(name: str) -> None:
     piece = real(name)
     tune = find_tune(piece)
