@@ -7,6 +7,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from passagework.guide.glance import Glance, glance
+from passagework.guide.music import (
+    Row,
+    form_rows,
+    key_rows,
+    learning_rows,
+    learning_sentence,
+    main_key,
+    sections,
+    tune_rows,
+    word_rows,
+)
 from passagework.guide.preparation import Preparation
 from passagework.guide.reading_document import spot_document
 from passagework.guide.strip import strip_rows, strip_svg
@@ -44,21 +55,23 @@ def guide_page(
     preparation: Preparation,
     excerpts: Sequence[Sequence[Picture]],
     systems: Sequence[str],
+    music: Sequence[str],
     troubles: Sequence[str] = (),
 ) -> dict[str, Any]:
     """Plain values for the templates; `excerpts` belong to the listed spots, in their order.
 
-    `troubles` says what could not be drawn.
+    `systems` and `music` are the score with the rings, and with tune and harmony. `troubles` says what could not be drawn.
     """
     piece = preparation.piece
     context = preparation.context
-    seen: Glance = glance(context, preparation.spots)
+    seen: Glance = glance(context, preparation.spots, main_key(context))
+    words = word_rows(context, preparation.terms)
     rows = strip_rows(piece, all_kinds(), preparation.candidates)
     parts = [("places", "What to practise")]
     others = _others(preparation)
     if others:
         parts.append(("also", "Also"))
-    parts.append(("score", "The score"))
+    parts += [("music", "The music"), ("score", "The score")]
     if piece.warnings or troubles:
         parts.append(("reading", "How the file was read"))
     return {
@@ -67,13 +80,20 @@ def guide_page(
         "parts": [{"id": name, "name": words} for name, words in parts],
         "sentences": list(seen.sentences),
         "facts": [{"name": f.name, "text": f.text} for f in seen.facts],
-        "strip": strip_svg(piece, rows, preparation.spots),
+        "strip": strip_svg(piece, rows, preparation.spots, sections(context)),
         "legend": LEGEND,
         "spots": [
             _spot(preparation, spot, pictures)
             for spot, pictures in zip(preparation.listed, excerpts, strict=True)
         ],
         "others": others,
+        "keys": _rows(key_rows(context)),
+        "form": _rows(form_rows(context)),
+        "learning": learning_sentence(context),
+        "learn_once": _rows(learning_rows(context)),
+        "tune": _rows(tune_rows(context)),
+        "words": _rows(words),
+        "music": list(music),
         "systems": list(systems),
         "warnings": [*piece.warnings, *(_trouble(t) for t in troubles)],
         "cautions": list(CAUTIONS),
@@ -83,7 +103,8 @@ def guide_page(
 def guide_document(preparation: Preparation) -> dict[str, Any]:
     """The guide as JSON, ``passagework.guide/1``: all that the pages say, without the pictures."""
     piece = preparation.piece
-    seen = glance(preparation.context, preparation.spots)
+    context = preparation.context
+    seen = glance(context, preparation.spots, main_key(context))
     return {
         "format": FORMAT,
         "title": piece.title,
@@ -109,8 +130,17 @@ def guide_document(preparation: Preparation) -> dict[str, Any]:
             }
             for s in preparation.spots
         ],
+        "keys": _rows(key_rows(context)),
+        "form": _rows(form_rows(context)),
+        "learn_once": _rows(learning_rows(context)),
+        "tune": _rows(tune_rows(context)),
+        "words": _rows(word_rows(context, preparation.terms)),
         "warnings": list(piece.warnings),
     }
+
+
+def _rows(rows: Sequence[Row]) -> list[dict[str, str]]:
+    return [{"where": r.where, "what": r.what, "more": r.more} for r in rows]
 
 
 def _trouble(text: str) -> str:

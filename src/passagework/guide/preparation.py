@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from passagework.analysis.terms_read import Term, read_terms
 from passagework.hands.hand import Hand
 from passagework.score.notation import Notation
 from passagework.score.piece import Piece
@@ -48,6 +49,11 @@ class Preparation:
     def spots(self) -> tuple[Spot, ...]:
         """All spots, the short list first."""
         return find_spots(self.context, dict(self.candidates))
+
+    @cached_property
+    def terms(self) -> tuple[Term, ...]:
+        """The words on the page."""
+        return read_terms(self.piece)
 
     @property
     def listed(self) -> tuple[Spot, ...]:

@@ -20,6 +20,7 @@ Document = dict[str, Any]
 def reading_document(preparation: Preparation) -> Document:
     """The whole reading as plain values, ready for JSON."""
     piece = preparation.piece
+    context = preparation.context
     return {
         "format": FORMAT,
         "title": piece.title,
@@ -35,10 +36,33 @@ def reading_document(preparation: Preparation) -> Document:
             }
             for bar in piece.bars
         ],
-        "notes": [_note(note, frozenset()) for note in piece.notes],
-        "keys": [],
-        "chords": [],
-        "sections": [],
+        "notes": [_note(note, context.tune.melody) for note in piece.notes],
+        "keys": [
+            {
+                "onset": str(key.onset),
+                "tonic": key.tonic,
+                "mode": key.mode,
+                "confidence": round(key.confidence, 3),
+            }
+            for key in context.harmony.keys
+        ],
+        "chords": [
+            {
+                "onset": str(chord.onset),
+                "duration": str(chord.duration),
+                "root": chord.root,
+                "quality": chord.quality,
+                "bass": chord.bass,
+                "symbol": chord.symbol,
+                "numeral": chord.numeral,
+                "confidence": round(chord.confidence, 3),
+            }
+            for chord in context.harmony.chords
+        ],
+        "sections": [
+            {"first_bar": s.first_bar, "last_bar": s.last_bar, "label": s.label}
+            for s in context.form.sections
+        ],
         "spots": [spot_document(spot) for spot in preparation.spots],
         "warnings": list(piece.warnings),
     }

@@ -38,10 +38,15 @@ def _shared(page: dict[str, Any]) -> dict[str, Any]:
         }
         for spot in page["spots"]
     ]
-    drawings = [*page["systems"], *(p["svg"] for spot in page["spots"] for p in spot["excerpt"])]
+    drawings = [
+        *page["systems"],
+        *page["music"],
+        *(p["svg"] for spot in page["spots"] for p in spot["excerpt"]),
+    ]
     return page | {
         "spots": spots,
         "systems": [without_characters(s) for s in page["systems"]],
+        "music": [without_characters(s, "m-") for s in page["music"]],
         "characters": shared_characters(drawings),
     }
 

@@ -9,13 +9,13 @@ from typing import Any
 from passagework.engraving.draw import System, draw
 from passagework.engraving.errors import EngravingError
 from passagework.engraving.layout import Layout
-from passagework.engraving.marks import Ring
+from passagework.engraving.marks import Mark, Ring
 from passagework.engraving.process import Engraver, Pending
 from passagework.engraving.render import start_excerpt, start_score
+from passagework.guide.layers import music_marks, rings
 from passagework.guide.page import Picture, guide_document, guide_page
 from passagework.guide.preparation import Preparation
 from passagework.guide.render import render_html, render_pdf
-from passagework.spots.spot import Spot
 
 SCORE = Layout(width_mm=178.0, staff_mm=6.6)
 """The whole score: the width of an A4 page between its margins."""
@@ -44,7 +44,8 @@ def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -
         ]
         progress("engraving the score and the places")
         troubles: list[str] = []
-        systems = _drawn(score, SCORE, [_ring(s) for s in listed], troubles, shrink=False)
+        systems = _drawn(score, SCORE, rings(listed), troubles, shrink=False)
+        music = _drawn(score, SCORE, music_marks(preparation.context), troubles, shrink=False)
         pictures = [
             _drawn(pending, EXCERPT, [Ring(spot.focus.note_ids)], troubles, shrink=True)
             for spot, pending in zip(listed, excerpts, strict=True)
@@ -57,6 +58,7 @@ def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -
             for row in pictures
         ],
         [s.svg for s in systems],
+        [s.svg for s in music],
         troubles,
     )
     files = {
@@ -68,20 +70,16 @@ def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -
     return files
 
 
-def _ring(spot: Spot) -> Ring:
-    return Ring(spot.focus.note_ids, str(spot.rank))
-
-
 def _drawn(
     pending: Pending,
     layout: Layout,
-    rings: Sequence[Ring],
+    marks: Sequence[Mark],
     troubles: list[str],
     *,
     shrink: bool,
 ) -> list[System]:
     try:
-        return draw(pending.result(), layout, rings, shrink=shrink)
+        return draw(pending.result(), layout, marks, shrink=shrink)
     except EngravingError as error:
         if str(error) not in troubles:
             troubles.append(str(error))

@@ -10,9 +10,11 @@ from fractions import Fraction
 from functools import cached_property
 
 from passagework.analysis.form import Form, find_form
+from passagework.analysis.harmony import Harmony, analyse_harmony
 from passagework.analysis.loudness import LoudnessCurve, loudness_curve
 from passagework.analysis.melody import Tune, find_tune
 from passagework.analysis.tempo import TempoMap, tempo_map
+from passagework.analysis.texture import BarTexture, find_texture
 from passagework.hands.hand import Hand
 from passagework.score.piece import Bar, Note, Piece, Position, Side
 from passagework.spots.level import Level, estimate_level
@@ -99,9 +101,19 @@ class Context:
         return find_tune(self.piece)
 
     @cached_property
+    def harmony(self) -> Harmony:
+        """Keys and chords along the piece."""
+        return analyse_harmony(self.piece)
+
+    @cached_property
+    def texture(self) -> tuple[BarTexture, ...]:
+        """How each hand is written, bar by bar."""
+        return find_texture(self.piece)
+
+    @cached_property
     def form(self) -> Form:
         """Sections, phrases, what comes back and where near-equal passages part."""
-        return find_form(self.piece, self.tune)
+        return find_form(self.piece, self.tune, self.texture)
 
     def seconds(self, position: Position) -> float:
         """Seconds from the start to `position`, repeats not unfolded."""
