@@ -21,10 +21,21 @@ from passagework.analysis.harmony.qualities import fifths_of, spelled
 from passagework.score import Piece, read_score
 
 KINDS = {
-    "M": "major", "m": "minor", "o": "diminished", "+": "augmented", "Mm7": "dominant", "mm7": "minor-seventh",
-    "MM7": "major-seventh", "mM7": "major-minor", "%7": "half-diminished", "o7": "diminished-seventh",
-    "+7": "augmented-seventh", "Ger": "German", "It": "Italian", "Fr": "French",
-}  # fmt: skip
+    "M": "major",
+    "m": "minor",
+    "o": "diminished",
+    "+": "augmented",
+    "Mm7": "dominant",
+    "mm7": "minor-seventh",
+    "MM7": "major-seventh",
+    "mM7": "major-minor",
+    "%7": "half-diminished",
+    "o7": "diminished-seventh",
+    "+7": "augmented-seventh",
+    "Ger": "German",
+    "It": "Italian",
+    "Fr": "French",
+}
 """The labels' `chord_type` as MusicXML's kinds; others count as wrong whatever is found."""
 _DEGREES = {"i": 0, "ii": 2, "iii": 4, "iv": -1, "v": 1, "vi": 3, "vii": 5}
 SHOWN = 12
@@ -62,10 +73,11 @@ def labels_of(path: Path, piece: Piece) -> list[Label]:
     bars: dict[str, Fraction] = {}
     for bar in piece.bars:
         bars.setdefault(bar.number, bar.onset)
-    rows: list[tuple[Fraction, dict[str, str]]] = []
     with path.open(newline="") as file:
-        for row in csv.DictReader(file, delimiter="\t"):
-            rows.append((bars[row["mn"]] + 4 * Fraction(row["mn_onset"]), row))
+        rows = [
+            (bars[row["mn"]] + 4 * Fraction(row["mn_onset"]), row)
+            for row in csv.DictReader(file, delimiter="\t")
+        ]
     found = []
     for at, (start, row) in enumerate(rows):
         end = rows[at + 1][0] if at + 1 < len(rows) else piece.end
@@ -84,7 +96,7 @@ def labels_of(path: Path, piece: Piece) -> list[Label]:
                 tonic + int(row["bass_note"]),
                 KINDS.get(row["chord_type"], "?"),
                 row["label"],
-            )  # fmt: skip
+            )
         )
     return found
 

@@ -110,10 +110,24 @@ def test_secondary_dominants() -> None:
 
 
 def test_a_modulation_has_its_pivot() -> None:
-    bars = (
-        "C3:E4+G4+C5 F3:F4+A4+C5 G3:D4+G4+B4 C3:E4+G4+C5 A2:E4+A4+C5 D3:F#4+A4+C5 G2:D4+G4+B4 "
-        "C3:E4+G4+C5 D3:D4+G4+B4 D3:D4+F#4+A4 G2:D4+G4+B4 E3:E4+G4+B4 A2:E4+A4+C5 D3:F#4+A4+C5 G2:D4+G4+B4 G2:D4+G4+B4"
-    ).split()
+    bars = [
+        "C3:E4+G4+C5",
+        "F3:F4+A4+C5",
+        "G3:D4+G4+B4",
+        "C3:E4+G4+C5",
+        "A2:E4+A4+C5",
+        "D3:F#4+A4+C5",
+        "G2:D4+G4+B4",
+        "C3:E4+G4+C5",
+        "D3:D4+G4+B4",
+        "D3:D4+F#4+A4",
+        "G2:D4+G4+B4",
+        "E3:E4+G4+B4",
+        "A2:E4+A4+C5",
+        "D3:F#4+A4+C5",
+        "G2:D4+G4+B4",
+        "G2:D4+G4+B4",
+    ]
     right = " | ".join(b.split(":")[1] + "/4" for b in bars)
     left = " | ".join(b.split(":")[0] + "/4" for b in bars)
     found = analyse_harmony(piece(f"R: {right}; L: {left}"))

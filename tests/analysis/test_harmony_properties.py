@@ -86,7 +86,7 @@ def pieces(draw: st.DrawFn) -> Piece:
                             staff,
                             str(staff),
                             "right" if staff == 1 else "left",
-                        )  # fmt: skip
+                        )
                     )
                 at += length
         onset += time.length

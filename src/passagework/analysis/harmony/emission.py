@@ -39,7 +39,7 @@ def bass_odds(quality: str) -> tuple[float, ...]:
     if quality in {"Italian", "German"}:
         return (-3.0, -0.3, -2.5, -2.5)[: len(tones)]
     if quality in {"suspended-fourth", SUSPENDED_SEVENTH}:
-        return (-0.3, -4.0, -4.0, -4.0)[: len(tones)]
+        return (-0.3, -8.0, -8.0, -8.0)[: len(tones)]
     if quality == "major-sixth":
         return (-0.2, -5.0, -5.0, -5.0)  # over any other note it is a seventh chord on the sixth
     if quality == "French":

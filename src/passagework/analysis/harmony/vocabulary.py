@@ -158,6 +158,7 @@ _PROGRESSIONS: tuple[tuple[str, str, float], ...] = (
     ("bIII", "bVI", 0.6), ("bIII", "IV", 0.3), ("bVII", "bIII", 1.0), ("bVII", "V", -0.3),
     ("v", "bVI", 0.6), ("v", "IV", 0.6), ("v", "V", -0.3),
     ("N", "V", 1.0), ("N", "K", 1.2), ("N", "D/V", 0.8), ("N", "I", -0.5),
+    ("K", "D/V", -1.5),
     ("A6", "V", 1.3), ("A6", "K", 1.8), ("A6", "I", -1.5),
 )  # fmt: skip
 _RESOLVED = 1.5
@@ -166,7 +167,7 @@ _RESOLVED_MIXED = 1.2
 """The same into the other mode's chord on that degree (``V/vi`` to the flat sixth and the like)."""
 _UNRESOLVED = -0.7
 """A dominant that goes elsewhere."""
-_CADENTIAL_ON, _CADENTIAL_OFF = 2.2, -6.0
+_CADENTIAL_ON, _CADENTIAL_OFF = 2.2, -5.0
 """A six-four that is followed by its dominant, and one that is not: then it was none."""
 
 
