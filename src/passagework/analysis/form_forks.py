@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from passagework.analysis.form_prints import BarPrint, likeness
 from passagework.analysis.form_repeats import Diagonal
@@ -68,10 +67,11 @@ def find_forks(
         for j in range(first, min(stop + 1, len(prints))):
             if _same(prints, j - lag, j):
                 continue
-            fork = _fork(piece, prints, start, j, lag)
-            if fork:
-                key = _key(prints, fork)
-                if key not in found or found[key].stem_notes < fork.stem_notes:
+            key = _key(prints, j - lag, j)
+            known = found.get(key)
+            if known is None or known.stem_bars <= j - start:
+                fork = _fork(piece, prints, start, j, lag)
+                if fork and (known is None or known.stem_notes < fork.stem_notes):
                     found[key] = fork
             start = j + 1
     return tuple(sorted(found.values(), key=lambda f: (f.later.position, f.earlier.position)))
@@ -107,7 +107,7 @@ def _fork(piece: Piece, prints: Sequence[BarPrint], start: int, j: int, lag: int
     i = j - lag
     ending = bool(piece.bars[j].endings) and bool(piece.bars[i].endings) and start == j
     if ending:
-        stem_first, later_first = max(0, i - COUNTED_BARS), max(0, i - COUNTED_BARS)
+        stem_first = later_first = max(0, i - COUNTED_BARS)
         stem = range(stem_first, i)
     else:
         stem_first = max(start, j - COUNTED_BARS, j - lag) - lag
@@ -115,7 +115,7 @@ def _fork(piece: Piece, prints: Sequence[BarPrint], start: int, j: int, lag: int
         stem = range(stem_first, i)
     if prints[i].silent or prints[j].silent:
         return None
-    parting = _parting(piece, prints, i, j)
+    parting = _parting(prints, i, j)
     if parting is None:
         return None
     common, own, other = parting
@@ -136,10 +136,10 @@ def _fork(piece: Piece, prints: Sequence[BarPrint], start: int, j: int, lag: int
 
 
 def _parting(
-    piece: Piece, prints: Sequence[BarPrint], i: int, j: int
+    prints: Sequence[BarPrint], i: int, j: int
 ) -> tuple[tuple[list[Note], list[Note]], list[Note], list[Note]] | None:
     """(common notes in each bar, then the first notes that only one and only the other has)."""
-    rows = [_by_time(piece, prints[k], k) for k in (i, j)]
+    rows = (prints[i].struck, prints[j].struck)
     common: tuple[list[Note], list[Note]] = ([], [])
     for time in sorted({*rows[0], *rows[1]}):
         struck = [row.get(time, []) for row in rows]
@@ -154,27 +154,19 @@ def _parting(
     return None
 
 
-def _by_time(piece: Piece, bar: BarPrint, index: int) -> dict[Fraction, list[Note]]:
-    rows: dict[Fraction, list[Note]] = {}
-    for note in bar.notes:
-        rows.setdefault(note.onset - piece.bars[index].onset, []).append(note)
-    return rows
-
-
 def _alone(notes: Sequence[Note], others: Sequence[Note]) -> list[Note]:
     """The notes whose pitch the others have not."""
     pitches = {n.midi for n in others}
     return [n for n in notes if n.midi not in pitches]
 
 
-def _next(row: dict[Fraction, list[Note]], time: Fraction) -> list[Note]:
+def _next(row: dict[int, list[Note]], time: int) -> list[Note]:
     """What is struck next where one passage goes on and the other waits."""
     later = [t for t in row if t > time]
     return row[min(later)] if later and time not in row else []
 
 
-def _key(prints: Sequence[BarPrint], fork: Fork) -> Hashable:
+def _key(prints: Sequence[BarPrint], i: int, j: int) -> Hashable:
     """Equal for two forks with the same bars at and before the parting, whichever comes first."""
-    i, j = fork.earlier.parting_bar, fork.later.parting_bar
     before = prints[j - 1].keys if j else None
     return before, frozenset((prints[i].keys, prints[j].keys))

@@ -8,7 +8,7 @@ not read, except that each hand has a fingerprint of its own for finding candida
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from passagework.score.piece import Note, Piece
 
@@ -22,6 +22,8 @@ class BarPrint:
 
     notes: tuple[Note, ...]
     """Its notes without grace notes, in order."""
+    struck: dict[int, list[Note]] = field(compare=False)
+    """The same by ticks from the bar line, in order of time."""
     exact: Hashable
     """Equal for two bars with the same pitches, onsets and durations."""
     keys: Hashable
@@ -52,11 +54,14 @@ def _print_bar(piece: Piece, start: int, notes: tuple[Note, ...]) -> BarPrint:
     per_quarter = piece.ticks_per_quarter
     plain = tuple(n for n in notes if not n.grace and n.duration)
     rows: list[tuple[int, int, int, int, str]] = []
+    struck: dict[int, list[Note]] = {}
     for note in plain:
         onset, length = note.onset, note.duration
+        time = onset.numerator * (per_quarter // onset.denominator) - start
+        struck.setdefault(time, []).append(note)
         rows.append(
             (
-                onset.numerator * (per_quarter // onset.denominator) - start,
+                time,
                 note.pitch.diatonic,
                 note.pitch.midi,
                 length.numerator * (per_quarter // length.denominator),
@@ -71,6 +76,7 @@ def _print_bar(piece: Piece, start: int, notes: tuple[Note, ...]) -> BarPrint:
             shapes.append(((side, frozenset((t, step - base) for t, step in own)), base))
     return BarPrint(
         plain,
+        struck,
         frozenset((t, midi, length) for t, _, midi, length, _ in rows),
         frozenset((t, midi) for t, _, midi, _, _ in rows),
         frozenset(t * STEPS + step for t, step, _, _, _ in rows),

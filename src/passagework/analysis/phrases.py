@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 from math import log2
 
@@ -80,7 +79,9 @@ def find_phrases(piece: Piece, tune: Tune, marked: Sequence[float]) -> tuple[Phr
 
 def _breaths(piece: Piece, notes: Sequence[Note], marked: Sequence[float]) -> list[float]:
     """Evidence for a breath before each note of the tune."""
-    waits = [piece.ticks(b.onset - a.onset) for a, b in pairwise(notes)]
+    onsets = [piece.ticks(n.onset) for n in notes]
+    lengths = [piece.ticks(n.duration) for n in notes]
+    waits = [b - a for a, b in pairwise(onsets)]
     slur_ends = {piece.by_id[s.last].id for s in piece.slurs if s.last in piece.by_id}
     slur_starts = {slur.first for slur in piece.slurs}
     breath = [0.0]
@@ -89,9 +90,9 @@ def _breaths(piece: Piece, notes: Sequence[Note], marked: Sequence[float]) -> li
         around = sorted(waits[max(0, k - 8) : k + 9])
         usual = max(1, around[len(around) // 2])
         value = WAIT * min(LONGEST_WAIT, max(0.0, log2(max(wait, 1) / usual)))
-        silence = after.onset - before.end
+        silence = wait - lengths[k]
         if silence > 0:
-            value += REST * min(1.0, float(silence / max(before.duration, Fraction(1, 64))))
+            value += REST * min(1.0, silence / lengths[k])
         if before.id in slur_ends and (after.id in slur_starts or not slur_starts):
             value += SLUR
         elif before.id in slur_ends:
