@@ -9,6 +9,7 @@ from lxml import etree
 from passagework.score.heads import Head
 from passagework.score.markup import Element
 from passagework.score.measures import MeasureReader
+from passagework.score.slurs import match_slurs
 from passagework.score.ties import join_ties
 from passagework.score.warnings import Warnings
 
@@ -63,37 +64,15 @@ def _slurs(
         for n in NUMBERS
         if not any(name == str(n) for head in heads for _, name in head.signs.slurs)
     ]
-    starts, stops = _unmatched(heads)
-    for index, number in stops:
+    ends = match_slurs(heads)
+    for index, number in ends.stops:
         target = _edge(heads, index, last=False)
         whole = target is not None and _comes_in(number, before) and bool(free)
         _lead(heads, note_of, index, ("stop", number), target if whole else None, free)
-    for index, number in starts:
+    for index, number in ends.starts:
         target = _edge(heads, index, last=True)
         whole = target is not None and _goes_out(number, after) and bool(free)
         _lead(heads, note_of, index, ("start", number), target if whole else None, free)
-
-
-def _unmatched(heads: list[Head]) -> tuple[list[tuple[int, str]], list[tuple[int, str]]]:
-    """Starts without a stop and stops without a start, matched as `slurs.join_slurs` does it."""
-    events = sorted(
-        (head.onset, not head.grace, kind != "stop", index, kind, name)
-        for index, head in enumerate(heads)
-        for kind, name in head.signs.slurs
-    )
-    opened: dict[str, list[int]] = {}
-    stops: list[tuple[int, str]] = []
-    for _, _, _, index, kind, name in events:
-        rows = opened.setdefault(name, [])
-        if kind == "start":
-            rows.append(index)
-        elif rows:
-            same = next((s for s in rows if heads[s].staff == heads[index].staff), rows[0])
-            rows.remove(same)
-        else:
-            stops.append((index, name))
-    starts = [(index, name) for name, rows in opened.items() for index in rows]
-    return starts, stops
 
 
 def _edge(heads: list[Head], index: int, *, last: bool) -> int | None:
