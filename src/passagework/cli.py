@@ -79,6 +79,20 @@ def _parser() -> argparse.ArgumentParser:
     )
     _reach_arguments(read)
     read.set_defaults(run=_read)
+    finger = commands.add_parser("finger", help="write the score with a finger on every note")
+    _score_argument(finger)
+    finger.add_argument("--out", metavar="FILE", required=True, help="MusicXML file to write")
+    finger.add_argument(
+        "--hand", choices=("left", "right", "both"), default="both", help="which hand to finger"
+    )
+    finger.add_argument(
+        "--replace", action="store_true", help="take out the printed fingers and choose anew"
+    )
+    finger.add_argument(
+        "--sparse", action="store_true", help="only where an editor would print a number"
+    )
+    _reach_arguments(finger)
+    finger.set_defaults(run=_finger)
     return parser
 
 
@@ -172,6 +186,30 @@ def _read(options: argparse.Namespace) -> None:
         sys.stdout.flush()
     else:
         write_file(Path(options.json), text.encode())
+
+
+def _finger(options: argparse.Namespace) -> None:
+    from passagework.hands.fingering import BOTH, finger_piece
+    from passagework.hands.write import write_fingering
+
+    target = Path(options.out)
+    if target.suffix.lower() not in {".musicxml", ".xml"}:
+        raise UnusableInputError(f"{target} must end in .musicxml, which is what is written")
+    preparation = _prepare(options)
+    sides = BOTH if options.hand == "both" else (options.hand,)
+    fingering = finger_piece(
+        preparation.piece,
+        preparation.hands,
+        respect_printed=not options.replace,
+        sides=sides,
+        tempo=preparation.context.tempo,
+    )
+    written = write_fingering(
+        preparation.notation, fingering, sparse=options.sparse, replace=options.replace
+    )
+    write_file(target, written.to_bytes())
+    for warning in fingering.warnings:
+        print(f"passagework: {warning}", file=sys.stderr)
 
 
 def _guide(options: argparse.Namespace) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from passagework.engraving.marks import Chord, Mark, Ring, Tune
+from passagework.engraving.marks import Chord, Mark, Ring, Side, Tune, Word
+from passagework.guide.preparation import Preparation
 from passagework.score.piece import Piece
 from passagework.spots.context import Context
 from passagework.spots.spot import Spot
@@ -14,6 +15,22 @@ from passagework.spots.spot import Spot
 def rings(spots: Sequence[Spot]) -> list[Mark]:
     """A numbered ring for each listed spot, around the worst of it."""
     return [Ring(s.focus.note_ids, str(s.rank)) for s in spots]
+
+
+def finger_marks(preparation: Preparation) -> list[Mark]:
+    """Fingers in pencil where an editor would print one and the edition has none."""
+    piece = preparation.piece
+    fingering = preparation.fingering
+    marks: list[Mark] = []
+    for note in piece.notes:
+        printed = bool(note.fingers) and note.id not in fingering.overruled
+        if note.id not in preparation.editorial_ids or printed or not note.printed:
+            continue
+        fingers = fingering.fingers.get(note.id)
+        if fingers:
+            side: Side = "above" if note.hand == "right" else "below"
+            marks.append(Word(note.id, "–".join(map(str, fingers)), side))
+    return marks
 
 
 def music_marks(context: Context) -> list[Mark]:

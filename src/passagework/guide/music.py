@@ -8,10 +8,14 @@ from dataclasses import dataclass
 
 from passagework.analysis.form_learning import LearnOnce, Return
 from passagework.analysis.harmony import Harmony, KeySpan
+from passagework.analysis.harmony.notable import notable_chords
 from passagework.analysis.melody import Tune
 from passagework.analysis.terms_read import Term
 from passagework.guide.number_words import and_list, count, sentence
 from passagework.spots.context import Context
+
+MOST_CHORDS = 10
+"""Chords worth stopping at: what a lesson has time for."""
 
 MOST_ROWS = 16
 """Rows of a list before it says how many more there are."""
@@ -77,6 +81,20 @@ def _reached(before: KeySpan, key: KeySpan, harmony: Harmony) -> str:
         f"by way of {chord.symbol}: {key.pivot.before} in {before.name}, "
         f"{key.pivot.after} in {key.name}"
     )
+
+
+def chord_rows(context: Context) -> list[Row]:
+    """The chords worth stopping at, the most surprising first named, then put in order."""
+    harmony = context.harmony
+    found = notable_chords(context.piece, harmony)[:MOST_CHORDS]
+    rows = []
+    for item in sorted(found, key=lambda n: n.chord):
+        chord = harmony.chords[item.chord]
+        bar = context.piece.bar_at(chord.onset)
+        rows.append(
+            Row(f"bar {bar.label}", f"{chord.symbol} ({chord.numeral})", sentence(item.words))
+        )
+    return rows
 
 
 def sections(context: Context) -> list[tuple[int, int, str]]:

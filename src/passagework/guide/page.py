@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from passagework.guide.glance import Glance, glance
+from passagework.guide.hands_rows import beyond_rows, edition_rows
 from passagework.guide.music import (
     Row,
+    chord_rows,
     form_rows,
     key_rows,
     learning_rows,
@@ -77,6 +79,7 @@ def guide_page(
     return {
         "title": piece.title or "A piece without a title",
         "subtitle": _subtitle(preparation),
+        "whose": f"a reach of {preparation.hand.reach_cm:g} cm",
         "parts": [{"id": name, "name": words} for name, words in parts],
         "sentences": list(seen.sentences),
         "facts": [{"name": f.name, "text": f.text} for f in seen.facts],
@@ -93,6 +96,9 @@ def guide_page(
         "learn_once": _rows(learning_rows(context)),
         "tune": _rows(tune_rows(context)),
         "words": _rows(words),
+        "beyond": _rows(beyond_rows(preparation)),
+        "edition": _rows(edition_rows(preparation)),
+        "chords": _rows(chord_rows(context)),
         "music": list(music),
         "systems": list(systems),
         "warnings": [*piece.warnings, *(_trouble(t) for t in troubles)],
@@ -134,6 +140,9 @@ def guide_document(preparation: Preparation) -> dict[str, Any]:
         "form": _rows(form_rows(context)),
         "learn_once": _rows(learning_rows(context)),
         "tune": _rows(tune_rows(context)),
+        "chords_to_stop_at": _rows(chord_rows(context)),
+        "beyond_reach": _rows(beyond_rows(preparation)),
+        "edition": _rows(edition_rows(preparation)),
         "words": _rows(word_rows(context, preparation.terms)),
         "warnings": list(piece.warnings),
     }

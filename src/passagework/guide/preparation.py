@@ -7,7 +7,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from passagework.analysis.terms_read import Term, read_terms
-from passagework.hands.hand import Hand
+from passagework.hands.beyond import Beyond, beyond_reach
+from passagework.hands.editorial import editorial
+from passagework.hands.fingering import Fingering, finger_piece
+from passagework.hands.hand import Hand, Hands
 from passagework.score.notation import Notation
 from passagework.score.piece import Piece
 from passagework.score.read import Reading
@@ -54,6 +57,26 @@ class Preparation:
     def terms(self) -> tuple[Term, ...]:
         """The words on the page."""
         return read_terms(self.piece)
+
+    @cached_property
+    def fingering(self) -> Fingering:
+        """Fingers for every note, the printed ones kept where this hand can take them."""
+        return finger_piece(self.piece, self.hands, tempo=self.context.tempo)
+
+    @cached_property
+    def editorial_ids(self) -> frozenset[str]:
+        """Notes on which an editor would print a finger."""
+        return editorial(self.fingering, self.piece)
+
+    @cached_property
+    def beyond(self) -> tuple[Beyond, ...]:
+        """What the hand cannot have down at once, with the ways out."""
+        return beyond_reach(self.piece, self.hands, tempo=self.context.tempo)
+
+    @property
+    def hands(self) -> Hands:
+        """Both hands of the student."""
+        return Hands.alike(self.hand)
 
     @property
     def listed(self) -> tuple[Spot, ...]:

@@ -12,7 +12,7 @@ from passagework.engraving.layout import Layout
 from passagework.engraving.marks import Mark, Ring
 from passagework.engraving.process import Engraver, Pending
 from passagework.engraving.render import start_excerpt, start_score
-from passagework.guide.layers import music_marks, rings
+from passagework.guide.layers import finger_marks, music_marks, rings
 from passagework.guide.page import Picture, guide_document, guide_page
 from passagework.guide.preparation import Preparation
 from passagework.guide.render import render_html, render_pdf
@@ -42,12 +42,13 @@ def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -
             )
             for s in listed
         ]
+        fingers = finger_marks(preparation)
         progress("engraving the score and the places")
         troubles: list[str] = []
-        systems = _drawn(score, SCORE, rings(listed), troubles, shrink=False)
+        systems = _drawn(score, SCORE, [*rings(listed), *fingers], troubles, shrink=False)
         music = _drawn(score, SCORE, music_marks(preparation.context), troubles, shrink=False)
         pictures = [
-            _drawn(pending, EXCERPT, [Ring(spot.focus.note_ids)], troubles, shrink=True)
+            _drawn(pending, EXCERPT, [Ring(spot.focus.note_ids), *fingers], troubles, shrink=True)
             for spot, pending in zip(listed, excerpts, strict=True)
         ]
     progress("writing the pages")
