@@ -33,7 +33,7 @@ from passagework.spots.words_of import (
 
 SOURCE = "information content as surprise, after Pearce, 2005"
 
-SURE = 0.3
+SURE = 0.5
 """Confidence below which a chord is not spoken of."""
 
 ORDINARY, HARD = (3.0, 6.0), (7.0, 10.5)

@@ -76,11 +76,7 @@ def _numeral_of(
     following = None
     for later in found[index + 1 :]:
         if (later.root, later.quality) != (segment.root, segment.quality):
-            small = later.quality in QUALITIES and QUALITIES[later.quality].minor_third
-            root = later.root
-            if later.quality in CADENTIAL_TONES:
-                small = False
-            following = (root - key.tonic, small)
+            following = later.root - key.tonic
             break
     return numeral(row[places[0]], key, segment.member, quality, following)
 

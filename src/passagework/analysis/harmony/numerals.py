@@ -80,14 +80,11 @@ def _target(function: Function, following: int | None) -> int | None:
     return None
 
 
-def numeral(
-    function: Function, key: Key, member: int, quality: str, following: tuple[int, bool] | None
-) -> str:
+def numeral(function: Function, key: Key, member: int, quality: str, following: int | None) -> str:
     """Roman numeral of a chord in its key.
 
     `member` is the bass, `quality` what the chord is called (a suspended chord's function is that of
-    the triad), `following` the next root in fifths from the tonic and whether that chord is small
-    (minor or diminished).
+    the triad), `following` the next root in fifths from the tonic.
     """
     if function.quality in CADENTIAL_TONES:
         return "V(64)"
@@ -96,14 +93,11 @@ def numeral(
         return _NAMED[quality] + figures
     mark = _MARKS.get(quality, "")
     small = QUALITIES[function.quality].minor_third
-    target = _target(function, following[0] if following else None)
+    target = _target(function, following)
     if target is None or target == 0:
         return degree(function.root, key.minor, small) + mark + figures
     head = "vii" if function.quality in _LEADING else "V"
-    goal_small = _goal_is_small(target, key.minor)
-    if following is not None and following[0] == target:
-        goal_small = following[1]
-    return f"{head}{mark}{figures}/{degree(target, key.minor, goal_small)}"
+    return f"{head}{mark}{figures}/{degree(target, key.minor, _goal_is_small(target, key.minor))}"
 
 
 def _goal_is_small(target: int, minor_key: bool) -> bool:
