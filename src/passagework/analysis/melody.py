@@ -30,6 +30,12 @@ ANSWER_WITHIN = Fraction(1)
 SURE_BY_MARGIN = 1.6
 """Steepness of the confidence: 0.5 where another note asks as much, 0.83 where the tune asks for 1 more."""
 
+FIGURE_DOUBT = 0.5
+"""Share of the confidence that a note loses which is wholly a figure: an accompaniment alone is no tune."""
+
+STRAYS = {1: 0.75, 2: 0.9}
+"""Factor of confidence for a change of hands by the notes of the shorter side."""
+
 OCTAVES = frozenset({12, 24})
 """Semitones between a tune and its doubling."""
 
@@ -74,7 +80,7 @@ class Handover:
     interval: int
     """Semitones from the one to the other."""
     confidence: float
-    """That of the less sure of the two spans, times how sure the hands of the two notes are."""
+    """That of the less sure of the two spans, less for one or two notes, times how sure the hands are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +175,8 @@ def _confidences(
         best = max((salience.worth[k] for k in slices.begins[at] if k not in tune), default=0.0)
         rival[i] = max(rival.get(i, 0.0), best)
     return {
-        i: 1.0 / (1.0 + exp(-SURE_BY_MARGIN * (salience.worth[i] - other)))
+        i: (1.0 - FIGURE_DOUBT * salience.figure[i])
+        / (1.0 + exp(-SURE_BY_MARGIN * (salience.worth[i] - other)))
         for i, other in rival.items()
     }
 
@@ -218,7 +225,7 @@ def _handovers(
         gap = after.onset - before.end
         if gap > ANSWER_WITHIN * piece.bars[after.bar].time.length:
             continue
-        sure = min(giving.confidence, taking.confidence) * min(before.hand_sure, after.hand_sure)
+        sure = min(_settled(giving), _settled(taking)) * min(before.hand_sure, after.hand_sure)
         found.append(
             Handover(
                 before.id,
@@ -233,6 +240,11 @@ def _handovers(
             )
         )
     return tuple(found)
+
+
+def _settled(span: TuneSpan) -> float:
+    """Confidence that the tune is in that hand to stay: one or two notes may be a stray."""
+    return span.confidence * STRAYS.get(len(span.note_ids), 1.0)
 
 
 def _doublings(slices: Slices, tune: Sequence[int]) -> list[int]:
