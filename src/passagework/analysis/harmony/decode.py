@@ -142,7 +142,8 @@ def _viterbi(evidence: Evidence, space: Space, scores: Array, scale: Array) -> P
     costs = _costs(keys, grid)
     first = signature_costs(keys, grid.fifths[0], weights.FIRST_SIGNATURE)
     emit = (scores[:, space.chord_at] + scale[:, :, None]).astype(np.int32)
-    value = (space.prior + first[:, None] + emit[0]).astype(np.int32)
+    opening = np.where(_tonic_chords(), 0, round(1000 * weights.BEGIN_ELSEWHERE))
+    value = (space.prior + first[:, None] + opening + emit[0]).astype(np.int32)
     atoms = len(grid.starts)
     values = np.empty((atoms, *value.shape), dtype=np.int32)
     stays = np.zeros((atoms, *value.shape), dtype=bool)
@@ -173,12 +174,17 @@ def _viterbi(evidence: Evidence, space: Space, scores: Array, scale: Array) -> P
     return _trace(evidence, space, costs, values, stays)
 
 
+def _tonic_chords() -> Array:
+    """(functions,): whether each is the tonic."""
+    return np.array([f.group == GROUPS.index("I") for f in functions()])
+
+
 def _closing(evidence: Evidence, keys: tuple[Key, ...]) -> Array:
     """(keys, functions): a piece ends on its tonic chord, and on its tonic in the bass."""
     row = evidence.bass[int(np.flatnonzero(evidence.bass.sum(axis=1))[-1])]
     last = evidence.low + int(row.argmax())
     at_home = np.array([(last - k.tonic) % 12 == 0 for k in keys])
-    tonic = np.array([f.group == GROUPS.index("I") for f in functions()])
+    tonic = _tonic_chords()
     missed = 2 - at_home[:, None].astype(np.int32) - tonic[None, :].astype(np.int32)
     cost: Array = (missed * round(1000 * weights.END_ELSEWHERE)).astype(np.int32)
     return cost

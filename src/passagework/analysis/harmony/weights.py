@@ -48,6 +48,8 @@ KEY_DIRECT = -2.0
 """A change of key without a pivot chord."""
 SIGNATURE_DISTANCE = -0.7
 """A change to a key whose scale lies a step of fifths further from the signature, per step."""
+BEGIN_ELSEWHERE = -1.5
+"""Beginning on another chord than the tonic."""
 END_ELSEWHERE = -4.0
 """Ending on another chord than the tonic, and again on another bass."""
 FIRST_SIGNATURE = -6.0
