@@ -25,7 +25,7 @@ LONG_GAP = 0.25
 ROUNDS = 2
 """How often the members of a class are brought together."""
 
-LIKENESS = 1.0
+LIKENESS = 1.03
 """Weight of the average of a class against what a member wants by itself."""
 
 MOST_REGRET = 4.0

@@ -25,13 +25,13 @@ OCTAVE = 12
 RUN_GAP = 0.25
 """Seconds of silence that end a run."""
 
-SAMENESS = 1.5
+SAMENESS = 1.36
 """What it costs a note of a run to leave the fingering that its run repeats at every octave."""
 
 MOST_CANDIDATES = 20
 """Closed fingerings that are tried in place, the cheapest first."""
 
-RING_SHARE = 1.0
+RING_SHARE = 0.67
 """How much the cost of an endless scale counts beside the cost in place: a short scale is fingered
 like the long one that it is a part of."""
 
