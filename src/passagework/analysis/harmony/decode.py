@@ -111,7 +111,9 @@ def _costs(keys: tuple[Key, ...], grid: Grid) -> _Costs:
     weak = round(1000 * weights.KEY_CHANGE_WEAK)
     table = {}
     for fifths in set(grid.fifths):
-        under = signature_costs(keys, fifths, weights.SIGNATURE_DISTANCE)
+        under = signature_costs(
+            keys, fifths, weights.SIGNATURE_DISTANCE, weights.SIGNATURE_DISTANCE
+        )
         for level in range(BEAT, DOWNBEAT + 1):
             cost = shift + under[None, :] + (0 if level == DOWNBEAT else weak)
             np.fill_diagonal(cost, _NEVER)
@@ -140,7 +142,9 @@ def _offers(value: Array, sources: Array, cost: Array, space: Space, room: Array
 def _viterbi(evidence: Evidence, space: Space, scores: Array, scale: Array) -> Path:
     grid, keys = evidence.grid, space.keys
     costs = _costs(keys, grid)
-    first = signature_costs(keys, grid.fifths[0], weights.FIRST_SIGNATURE)
+    first = signature_costs(
+        keys, grid.fifths[0], weights.FIRST_SIGNATURE, weights.SIGNATURE_DISTANCE
+    )
     emit = (scores[:, space.chord_at] + scale[:, :, None]).astype(np.int32)
     opening = np.where(_tonic_chords(), 0, round(1000 * weights.BEGIN_ELSEWHERE))
     value = (space.prior + first[:, None] + opening + emit[0]).astype(np.int32)

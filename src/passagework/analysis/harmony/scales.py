@@ -116,8 +116,13 @@ def change_costs(keys: tuple[Key, ...]) -> Array:
     return out
 
 
-def signature_costs(keys: tuple[Key, ...], fifths: int, per_step: float) -> Array:
-    """(keys,): log odds against each key under a signature, thousandths of a nat."""
-    return np.array(
-        [round(1000 * per_step * abs(k.signature - fifths)) for k in keys], dtype=np.int64
-    )
+def signature_costs(keys: tuple[Key, ...], fifths: int, once: float, per_step: float) -> Array:
+    """(keys,): log odds against each key under a signature, thousandths of a nat: `once` for any key
+    but those it stands for, and `per_step` for every further sharp or flat.
+
+    The first step costs most, so that a file without its signature (as MIDI files mostly are) can
+    still be in whatever key it is in.
+    """
+    apart = [abs(k.signature - fifths) for k in keys]
+    costs = [once + per_step * (a - 1) if a else 0.0 for a in apart]
+    return np.array([round(1000 * c) for c in costs], dtype=np.int64)

@@ -53,7 +53,7 @@ BEGIN_ELSEWHERE = -1.5
 END_ELSEWHERE = -4.0
 """Ending on another chord than the tonic, and again on another bass."""
 FIRST_SIGNATURE = -6.0
-"""The same for the key a piece begins in."""
+"""The first step away from the signature, for the key a piece begins in."""
 
 BASS_PRIOR = 0.5
 """How much of the odds of the inversions counts when the bass of a known chord is sought."""
