@@ -11,10 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from passagework.hands.keyboard import is_black
 from passagework.hands.layers import Costs, Layer
 from passagework.hands.search import FORBIDDEN, Lattice
 from passagework.hands.slices import Slice
@@ -38,6 +40,15 @@ like the long one that it is a part of."""
 MARGIN = 4
 """Attacks before and after a run that are looked at when its fingering is chosen."""
 
+END_SHARE = 0.5
+"""How much less the ends of a run are bound to its pattern."""
+
+THUMB_START = 2.0
+"""Cost of a pattern that has no thumb on the white key where a run ends on the thumb's side: manuals
+begin there with the thumb, whatever else would be as easy."""
+
+End = Literal["low", "high", ""]
+
 Pattern = tuple[int, ...]
 """Finger (0 is the thumb) by pitch class of the ring, in ascending order of the pitch classes."""
 
@@ -52,6 +63,16 @@ class Run:
     ring: tuple[int, ...]
     """Its pitch classes, ascending."""
 
+    def end(self, place: int, lattice: Lattice) -> End:
+        """Whether a slice of the run is its end on the thumb's side, on the other side, or neither."""
+        if place not in (self.first, self.last):
+            return ""
+        here, there = (
+            _key(lattice.layers[place]),
+            _key(lattice.layers[self.first + self.last - place]),
+        )
+        return "low" if here < there else "high"
+
 
 def settle_runs(lattice: Lattice, slices: Sequence[Slice], costs: Costs) -> None:
     """Lay the preference for octave-repeating fingers on every run of `lattice`, in place."""
@@ -64,8 +85,10 @@ def settle_runs(lattice: Lattice, slices: Sequence[Slice], costs: Costs) -> None
             continue
         chosen = _choose(lattice, runs, candidates)
         for run in runs:
-            for i in range(run.first + 1, run.last):
-                lattice.own[i] = lattice.own[i] + _preference(lattice.layers[i], ring, chosen)
+            for i in range(run.first, run.last + 1):
+                layer = lattice.layers[i]
+                wanted = np.array([chosen[ring.index(_key(layer) % OCTAVE)]])
+                lattice.own[i] = lattice.own[i] + _preference(layer, wanted, run.end(i, lattice))[0]
 
 
 def find_runs(layers: Sequence[Layer], slices: Sequence[Slice]) -> list[Run]:
@@ -190,6 +213,10 @@ def _choose(lattice: Lattice, runs: Sequence[Run], rings: dict[Pattern, float]) 
     totals = np.array([rings[c] for c in candidates]) * RING_SHARE * len(runs)
     seen: dict[object, NDArray[np.float64]] = {}
     for run in runs:
+        low_key = min(_key(lattice.layers[run.first]), _key(lattice.layers[run.last])) % OCTAVE
+        if not is_black(low_key):
+            place = run.ring.index(low_key)
+            totals += [THUMB_START * (c[place] != 0) for c in candidates]
         low = max(0, run.first - MARGIN)
         high = min(len(lattice.layers), run.last + 1 + MARGIN)
         known = tuple(
@@ -211,11 +238,10 @@ def _costs_in_place(
 
     def own(i: int) -> NDArray[np.float64]:
         layer = lattice.layers[i]
-        if not run.first < i < run.last:
+        if not run.first <= i <= run.last:
             return np.tile(lattice.own[i], (len(candidates), 1))
         column = wanted[:, run.ring.index(_key(layer) % OCTAVE)]
-        away = layer.arrive[None, :, 0] != column[:, None]
-        return np.asarray(lattice.own[i] + SAMENESS * away)
+        return np.asarray(lattice.own[i] + _preference(layer, column, run.end(i, lattice)))
 
     value = own(low)[:, :, None] + lattice.steps[low] + own(low + 1)[:, None, :]
     for i in range(low + 2, high):
@@ -224,6 +250,15 @@ def _costs_in_place(
     return np.asarray(value.min(axis=(1, 2)))
 
 
-def _preference(layer: Layer, ring: Sequence[int], pattern: Pattern) -> NDArray[np.float64]:
-    wanted = pattern[ring.index(_key(layer) % OCTAVE)]
-    return np.where(layer.arrive[:, 0] == wanted, 0.0, SAMENESS)
+def _preference(layer: Layer, wanted: NDArray[np.intp], end: End) -> NDArray[np.float64]:
+    """What it costs every shape of `layer` to be another finger than wanted; a row for each one wanted.
+
+    The last note on the little finger's side is free where the thumb would be wanted, and the first
+    on the thumb's side where another finger would: there a run begins and ends as suits the hand.
+    """
+    price = SAMENESS * (layer.arrive[None, :, 0] != wanted[:, None])
+    if end == "high":
+        return np.asarray(price * (wanted[:, None] != 0) * END_SHARE)
+    if end == "low":
+        return np.asarray(price * (wanted[:, None] == 0) * END_SHARE)
+    return np.asarray(price)

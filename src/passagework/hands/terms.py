@@ -30,6 +30,12 @@ Table = NDArray[np.float64]
 _JUST_CLOSE = 1.0
 """Semitones that a pair may be closer than relaxed without being felt as cramped."""
 
+_CLOSED = 1.5
+"""Semitones of cramping from which on the hand is rather moved than closed."""
+
+_WIDE_BY_TWO = 0.6
+"""The thumb passes under the second finger more widely than under the others (the table's "MinPrac")."""
+
 
 class Term(IntEnum):
     """Kinds of cost. The words shown to a teacher are in `passagework.hands.reasons`."""
@@ -160,7 +166,7 @@ def _straight(cell: Table, f: int, g: int, pc: int, interval: int) -> None:
     if f > 1 and g > 1:
         cell[Term.CRAMPED_INNER] = max(0.0, least - span)
     else:
-        cell[Term.CRAMPED] = max(0.0, least - _JUST_CLOSE - span)
+        cell[Term.CRAMPED] = min(_CLOSED, max(0.0, least - _JUST_CLOSE - span))
     cell[Term.JUMP] = float(span > LARGEST_SEMITONES[pair])
     _travel(cell, _displacement(f, g, pc, interval))
 
@@ -176,7 +182,8 @@ def _passing(cell: Table, f: int, g: int, pc: int, interval: int) -> None:
     cell[Term.PASS_FROM_BLACK] = float(finger_black and not thumb_black)
     reach = CROSSED_SEMITONES[1, other]
     wide = Term.PASS_WIDE_BY_FOUR if other == 4 else Term.PASS_WIDE
-    cell[wide] = max(0.0, span - 2.0) + 2.0 * max(0.0, span - reach - 2.0)
+    ease = _WIDE_BY_TWO if other == 2 else 1.0
+    cell[wide] = ease * max(0.0, span - 2.0) + 2.0 * max(0.0, span - reach - 2.0)
     if other != 3:
         cell[(Term.PASS_BY_TWO, Term.PASS_BY_FOUR, Term.PASS_BY_FIVE)[(2, 4, 5).index(other)]] = 1.0
 
