@@ -17,6 +17,8 @@ PEDAL_BEATS, PEDAL_SHARE = 1, 40
 BASS_LEAP = 7
 """Semitones up within a bar beyond which the lowest note is taken for an accompaniment left alone
 (a bass walks and leaps by fifths; wider leaps up within a bar are after-beats)."""
+FIGURE_LEAP = 3
+"""Semitones: a step is never part of a broken chord's upper turn (a tune turns by steps)."""
 FIGURE_BEATS = 2
 """Beats from its lowest note over which a broken chord is one figure (up to the half bar)."""
 BASS_REACH = 2
@@ -25,13 +27,15 @@ IMPLIED_SHARE = 30
 """Percentage at which a bass counts that is no longer held but still in the ear."""
 
 
-def troughs(
+def turning_points(
     notes: tuple[Note, ...], voices: list[list[Struck]], starts: list[int], ends: list[int]
-) -> list[bool]:
-    """For every note whether it is the turning point of a broken chord: alone in its voice, between
-    two higher notes of its own length, no more than an octave away, without a gap.
+) -> list[int]:
+    """For every note -1 or 1 where it is the lower or upper turning point of a broken chord, else 0.
+
+    Such a note is alone in its voice, between two notes of its own length that are both higher, or
+    both lower by at least FIGURE_LEAP, no more than an octave away, without a gap.
     """
-    out = [False] * len(notes)
+    out = [0] * len(notes)
     midi = [n.midi for n in notes]
     for groups in voices:
         for before, one, after in zip(groups, groups[1:], groups[2:], strict=False):
@@ -41,7 +45,8 @@ def troughs(
                 length = ends[b] - starts[b]
                 even = starts[b] - starts[a] == length == ends[c] - starts[c]
                 joined = ends[a] == starts[b] and ends[b] == starts[c]
-                out[b] = even and joined and min(rise) > 0 and max(rise) <= 12
+                if even and joined and max(rise) <= 12 and min(rise) >= -12:
+                    out[b] = -1 if min(rise) > 0 else int(max(rise) <= -FIGURE_LEAP)
     return out
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from passagework.analysis.harmony import weights
-from passagework.analysis.harmony.bass import bass_of, troughs
+from passagework.analysis.harmony.bass import bass_of, turning_points
 from passagework.analysis.harmony.grid import BEAT, Grid, grid_of
 from passagework.analysis.harmony.strangeness import Struck, strangeness_of, voices_of
 from passagework.score.piece import Note, Piece
@@ -52,7 +52,7 @@ class Evidence:
     strangeness: Array
     """Per note: log probability of being a non-chord note, thousandths of a nat."""
     turning: Array
-    """Per note: whether it is the turning point of a broken chord."""
+    """Per note: -1 or 1 at the lower or upper turning point of a broken chord, else 0."""
     ticks: int
     """To a quarter."""
     voices: list[list[Struck]]
@@ -125,7 +125,7 @@ def _spread(
     share = np.minimum(overlap * UNIT // beat[atom], int(weights.LONGEST_BEATS * UNIT))
     ago = np.maximum(edges[atom] - begin[which], 0)
     share = np.where(ago >= HELD_BEATS * beat[atom], share * HELD_SHARE // 100, share)
-    turning = np.array(troughs(notes, voices, begin.tolist(), finish.tolist()), dtype=bool)
+    turning = np.array(turning_points(notes, voices, begin.tolist(), finish.tolist()))
     length = np.minimum(np.diff(edges) * UNIT // beat, UNIT)
     struck = np.where(atom == first[which], np.minimum(share, int(weights.ATTACK_SHARE * UNIT)), 0)
     weight = share + struck
@@ -146,7 +146,9 @@ def _spread(
     full = _fullness(np.minimum(time, length[:, None]), length)
     sound = sound * full[:, None] // 100
     midi = np.array([n.midi for n in notes])
-    bass, bass_news = bass_of(shape, atom, column, midi[which], share, length, turning[which], grid)
+    bass, bass_news = bass_of(
+        shape, atom, column, midi[which], share, length, turning[which] < 0, grid
+    )
     bass, bass_news = (b * full[:, None] ** 2 // 10000 for b in (bass, bass_news))
     return Evidence(
         grid,

@@ -39,7 +39,7 @@ _TABLE: tuple[tuple[int, str, float, float, str], ...] = (
     (1, "dominant", 150, 125, "V"),
     (1, "dominant-ninth", 5, 2, "V"),
     (1, "suspended-fourth", 5, 5, "V"),
-    (1, SUSPENDED_SEVENTH, 2, 2, "V"),
+    (1, SUSPENDED_SEVENTH, 1, 1, "V"),
     (1, FLAT_NINTH, 2, 6, "V"),
     (1, "augmented", 2, 1.5, "V"),
     (1, "augmented-seventh", 2, 2, "V"),
