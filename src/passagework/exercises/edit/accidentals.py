@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from lxml import etree
 
-from passagework.exercises.edit.printed import put, take_off
+from passagework.exercises.edit.printed import put
 from passagework.exercises.edit.unfold import Item, Layout, Sheet
 from passagework.score.markup import Element
 from passagework.score.numbers import whole
@@ -82,8 +82,8 @@ def _look(note: Element, state: _State, staves: Iterable[str] | None) -> None:
     if not printed and tied:
         return
     if staves is None and printed:
-        take_off(note, ("accidental",))
-        _print(note, alter)
+        for node in note.findall("accidental"):
+            node.text = SIGNS.get(alter, "natural")
     elif alter != expected and not printed and (staves is None or staff in staves):
         _print(note, alter)
     state.altered[staff, step, octave] = alter

@@ -180,12 +180,10 @@ def fold(layout: Layout) -> Notation:
     """Write the bars again (the layout is spent) and give the notation."""
     divisions = lcm(layout.divisions, *_denominators(layout))
     factor = divisions // layout.divisions
-    for node in layout.notation.part.iter("divisions"):
-        node.text = str(divisions)
     for index, sheet in enumerate(layout.sheets):
         _write(sheet, divisions, factor)
         if index == 0:
-            _declare(layout, sheet, divisions)
+            _declare(sheet, divisions)
     part = layout.notation.part
     for child in list(part):
         part.remove(child)
@@ -193,18 +191,17 @@ def fold(layout: Layout) -> Notation:
     return layout.notation
 
 
-def _declare(layout: Layout, sheet: Sheet, divisions: int) -> None:
-    """Keep the divisions in the first bar, whatever bar that now is."""
-    if sheet.measure.find("attributes/divisions") is not None:
-        return
-    head = sheet.measure.find("attributes")
-    if head is None:
-        head = etree.Element("attributes")
-        sheet.measure.insert(0, head)
-    node = etree.Element("divisions")
+def _declare(sheet: Sheet, divisions: int) -> None:
+    """Write the divisions into the first bar, whatever bar that now is."""
+    node = sheet.measure.find("attributes/divisions")
+    if node is None:
+        head = sheet.measure.find("attributes")
+        if head is None:
+            head = etree.Element("attributes")
+            sheet.measure.insert(0, head)
+        node = etree.Element("divisions")
+        head.insert(0, node)
     node.text = str(divisions)
-    head.insert(0, node)
-    layout.divisions = divisions
 
 
 def _denominators(layout: Layout) -> Iterable[int]:
@@ -236,7 +233,8 @@ def _write(sheet: Sheet, divisions: int, factor: int) -> None:
         for element in item.elements:
             if item.timed:
                 own = _duration(element) * factor
-                _set_duration(element, ticks if item.changed or element is item.main else own)
+                whole = item.changed or element is item.main or not own
+                _set_duration(element, ticks if whole else own)
             measure.append(element)
         if item.offset is not None:
             node = item.main.find("offset")
