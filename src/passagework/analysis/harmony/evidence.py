@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import lcm
 from typing import Any
 
 import numpy as np
@@ -64,10 +65,7 @@ def tick_rows(piece: Piece) -> tuple[tuple[Note, ...], list[int], list[int], int
 
     The tick is fine enough for half of every beat as well as for every note.
     """
-    ticks = piece.ticks_per_quarter
-    for bar in piece.bars:
-        while (4 * ticks) % (2 * bar.time.beat_type):
-            ticks *= 2
+    ticks = lcm(piece.ticks_per_quarter, *{bar.time.beat_type for bar in piece.bars})
     notes = tuple(n for n in piece.notes if n.duration > 0)
     starts = [n.onset.numerator * (ticks // n.onset.denominator) for n in notes]
     ends = [
