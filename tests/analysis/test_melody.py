@@ -141,6 +141,11 @@ def test_subject_is_followed_into_the_lower_voice() -> None:
     assert tune.handovers[0].bar == 1
 
 
+def test_a_hand_that_never_plays() -> None:
+    p = piece("R: C5/1 D5/1 E5/2; L: r/4")
+    assert sung(p, find_tune(p)) == ["C5", "D5", "E5"]
+
+
 def test_empty_piece_has_no_tune() -> None:
     p = piece("R: r/4; L: r/4")
     tune = find_tune(p)

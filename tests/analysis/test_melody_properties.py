@@ -75,8 +75,10 @@ LENGTHS = st.sampled_from(["1", "1/2", "2", "1/4"])
 def texts(draw: st.DrawFn) -> str:
     """Two voices of four quarters a bar, at random."""
     voices = []
-    for _ in range(2):
+    for hand in range(2):
         bars = []
+        if hand and draw(st.booleans()):
+            break
         for _ in range(draw(st.integers(1, 4))):
             left, bar = 16, []
             while left:
@@ -89,10 +91,10 @@ def texts(draw: st.DrawFn) -> str:
                 left -= sixteenths
             bars.append(" ".join(bar))
         voices.append(" | ".join(bars))
-    return f"R: {voices[0]}; L: {voices[1]}"
+    return f"R: {voices[0]}; L: {voices[1] if len(voices) > 1 else 'r/4'}"
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(texts())
 def test_other_writings_of_any_piece(text: str) -> None:
     from tests.spots.build import piece

@@ -22,6 +22,9 @@ CLOSE = 2
 OFTEN = 4
 """A pitch that comes back this often in its neighbourhood is wholly a figure of accompaniment."""
 
+OFTEN_IN_FIGURE = 3
+"""The same where the hand goes round in a figure."""
+
 PERIODS = (2, 3, 4, 5, 6, 8, 10, 12, 16)
 """Attacks after which a figure of accompaniment is looked for again."""
 
@@ -102,7 +105,7 @@ def figure_share(slices: Slices) -> list[float]:
     struck: dict[tuple[int, int], list[int]] = defaultdict(list)
     for i in range(len(rows.ids)):
         struck[rows.hand[i], rows.pitch[i]].append(i)
-    result = [0.0] * len(rows.ids)
+    again = [0] * len(rows.ids)
     for same in struck.values():
         low = high = 0
         for i in same:
@@ -111,10 +114,13 @@ def figure_share(slices: Slices) -> list[float]:
                 low += 1
             while high < len(same) and rows.first[same[high]] <= at + NEAR:
                 high += 1
-            result[i] = min(1.0, (high - low - 1) / OFTEN)
+            again[i] = high - low - 1
     turning = (_turning(slices, RIGHT), _turning(slices, 1 - RIGHT))
-    for i, at in enumerate(rows.first):
-        result[i] *= LINE_FIGURE + (1.0 - LINE_FIGURE) * turning[rows.hand[i]][at]
+    result: list[float] = []
+    for count, hand, at in zip(again, rows.hand, rows.first, strict=True):
+        round_ = turning[hand][at]
+        line = LINE_FIGURE * min(1.0, count / OFTEN)
+        result.append(round_ * min(1.0, count / OFTEN_IN_FIGURE) + (1.0 - round_) * line)
     return result
 
 
@@ -132,6 +138,8 @@ def _turning(slices: Slices, side: int) -> list[float]:
         if own:
             at_slice.append(at)
             tops.append(max(own))
+    if not tops:
+        return [0.0] * len(slices)
     moves = [False] + [a != b for a, b in pairwise(tops)]
     moving = _windows(moves, NEAR)
     rounds = [
