@@ -38,8 +38,8 @@ SURE = 0.5
 
 ORDINARY, HARD = (3.0, 6.0), (7.0, 10.5)
 """Bits that nobody of the level minds, and that must be prepared, for first-year and concert pieces.
-Among the chords beyond plain triads in fifteen concert pieces the middle one has 5.5 bits, one in
-ten more than 8.5; a dominant seventh in its key has about 2."""
+Among the chords beyond plain triads in fifteen concert pieces the middle one has 5.7 bits, one in
+ten more than 9.2; a dominant seventh in its key has about 2."""
 
 HEARD_BEATS = 0.5
 """A chord shorter than this is a passing thing to the ear."""
@@ -110,7 +110,7 @@ def _hand(notes: Sequence[Note]) -> SpotHand:
 def _habit(note: Note, key: Key, notable: NotableChord) -> str:
     """The note of the key that the ear puts in this one's place; ``""`` where it is in the key."""
     place = note.pitch.fifths
-    if key.has(place) or notable.kind == "deceptive":
+    if key.sounds(place) or notable.kind == "deceptive":
         return ""
     own = next((p for p in range(place - 14, place + 15, 7) if p != place and key.has(p)), None)
     return note_words(own) if own is not None else ""

@@ -102,9 +102,9 @@ class _Look:
         return self.root + QUALITIES[self.chord.quality].tones[member]
 
     def foreign(self) -> list[int]:
-        """Places of the chord's notes that are not in the scale of the key, as written."""
+        """Places of the chord's notes that do not sound in the scale of the key, as written."""
         places = dict.fromkeys(n.pitch.fifths for n in self.notes)
-        return [p for p in places if not self.key.has(p)]
+        return [p for p in places if not self.key.sounds(p)]
 
 
 def _listed(parts: Iterable[str]) -> str:
@@ -155,7 +155,7 @@ def _borrowed(look: _Look) -> Said | None:
     """A chord of the parallel key: all its notes are in that scale, not all in the key's own."""
     foreign = look.foreign()
     other = Key(look.key.tonic, not look.key.minor)
-    if not foreign or not all(other.has(n.pitch.fifths) for n in look.notes):
+    if not foreign or not all(other.sounds(n.pitch.fifths) for n in look.notes):
         return None
     applied = "/" in look.chord.numeral
     if applied and look.chord.quality != "diminished-seventh":
@@ -188,7 +188,7 @@ def _secondary_dominant(look: _Look) -> Said | None:
         return None
     leading = look.root if numeral.startswith("vii") else look.root + 4
     goal = leading - 5
-    places = [leading] if not look.key.has(leading) else look.foreign()
+    places = [leading] if not look.key.sounds(leading) else look.foreign()
     if not places:
         return None
     named = _listed(look.written(p) for p in places)

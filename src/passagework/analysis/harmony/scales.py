@@ -55,6 +55,12 @@ class Key:
         step = fifths - self.tonic
         return step in MINOR_SCALE if self.minor else step in MAJOR_SCALE
 
+    def sounds(self, fifths: int) -> bool:
+        """Whether a note, however it is spelled, sounds like one of its scale."""
+        step = (fifths - self.tonic) % 12
+        scale = MINOR_SCALE if self.minor else MAJOR_SCALE
+        return any(s % 12 == step for s in scale)
+
 
 def key_of_signature(fifths: int, minor: bool) -> Key:
     """The key that a signature stands for."""

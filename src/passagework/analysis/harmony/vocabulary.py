@@ -167,7 +167,7 @@ _RESOLVED_MIXED = 1.2
 """The same into the other mode's chord on that degree (``V/vi`` to the flat sixth and the like)."""
 _UNRESOLVED = -0.7
 """A dominant that goes elsewhere."""
-_CADENTIAL_ON, _CADENTIAL_OFF = 2.2, -5.0
+_CADENTIAL_ON, _CADENTIAL_OFF = 2.2, -8.0
 """A six-four that is followed by its dominant, and one that is not: then it was none."""
 
 
