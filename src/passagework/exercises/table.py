@@ -4,11 +4,30 @@ one row here, and its name in the kinds it is good for.
 
 from __future__ import annotations
 
-from passagework.exercises import hands_separately, tempo_ladder
+from passagework.exercises import (
+    add_a_beat,
+    blocks,
+    from_the_end,
+    groups_with_stops,
+    hands_separately,
+    landing,
+    rhythms,
+    shrinking_stop,
+    tempo_ladder,
+    ties_out,
+)
 from passagework.exercises.exercise import Technique
 
 TECHNIQUES: tuple[Technique, ...] = (
     hands_separately.TECHNIQUE,
+    blocks.TECHNIQUE,
+    rhythms.TECHNIQUE,
+    groups_with_stops.TECHNIQUE,
+    add_a_beat.TECHNIQUE,
+    from_the_end.TECHNIQUE,
+    shrinking_stop.TECHNIQUE,
+    ties_out.TECHNIQUE,
+    landing.TECHNIQUE,
     tempo_ladder.TECHNIQUE,
 )
 
