@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from lxml import etree
 
+from passagework.score.cut import timed
 from passagework.score.heads import Head
 from passagework.score.markup import Element
 from passagework.score.measures import MeasureReader
@@ -21,6 +22,9 @@ from passagework.score.warnings import Warnings
 OF_PAGES = ("print", "credit", "defaults", "identification", "work", "movement-title")
 """Elements about pages and titles, which are set around the music and not in it."""
 OF_NAMES = ("part-name-display", "part-abbreviation-display")
+
+ONCE = frozenset({"dynamics", "words", "metronome"})
+"""Signs that say no more when they are written twice."""
 
 FARTHEST_BARS = 1
 """Bars over which a tie between notes that do not touch is drawn."""
@@ -42,6 +46,7 @@ def prepare(root: Element) -> None:
     count = _slurs(heads, note_of)
     _ties(heads, note_of, reader.divisions, len(measures), count)
     _hidden(measures)
+    _said_twice(measures)
 
 
 def _bare(root: Element) -> None:
@@ -103,6 +108,23 @@ def _ties(
                     etree.SubElement(_notations(note), "tied", {"type": kind})
             elif there:
                 _untie(note, kind)
+
+
+def _said_twice(measures: list[Element]) -> None:
+    """Drop signs that a file repeats at one place of one staff: room would be kept for each of them."""
+    for measure in measures:
+        seen: set[tuple[object, ...]] = set()
+        for at, child in list(timed(measure)):
+            if child.tag != "direction":
+                continue
+            nodes = [node for kind in child.findall("direction-type") for node in kind]
+            if not all(node.tag in ONCE for node in nodes):
+                continue
+            says = tuple((e.tag, (e.text or "").strip()) for node in nodes for e in node.iter())
+            key = (at, child.findtext("offset"), child.findtext("staff"), says)
+            if key in seen:
+                measure.remove(child)
+            seen.add(key)
 
 
 def _drawn(head: Head) -> bool:
