@@ -117,7 +117,7 @@ def abc_to_musicxml(data: bytes, warnings: Warnings) -> Element:
     def read() -> Any:
         from converter21.abc import AbcReader
 
-        return AbcReader(text).run()
+        return AbcReader(text).run(None)
 
     root = _converted(read, "ABC", warnings)
     _say_lost("ABC", warnings)

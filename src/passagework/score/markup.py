@@ -74,8 +74,11 @@ def _parser(encoding: str | None = None) -> etree.XMLParser:
 
 def _parse(data: bytes, name: str) -> Element:
     """The root; a file whose declaration contradicts its bytes is read as what its bytes are."""
+    unmarked = _UTF16_MARKS.get(data[:2])
     try:
-        return etree.fromstring(data, _parser(_UTF16_MARKS.get(data[:2])))
+        if unmarked is not None:
+            return etree.fromstring(data.decode(unmarked).encode(), _parser("utf-8"))
+        return etree.fromstring(data, _parser())
     except (etree.XMLSyntaxError, LookupError, ValueError) as error:
         again = _as_unicode(data)
         if again is not None:

@@ -24,6 +24,12 @@ from passagework.score.warnings import Warnings
 SHORTEST = Fraction(1, 8)
 """Quarters of the shortest note written from a performance (a 32nd)."""
 
+LONGEST = Fraction(32)
+"""Quarters of the longest note believed; no piano sounds longer, and a key is forgotten sooner."""
+
+MOST_QUARTERS = 8_000
+"""Quarters of the longest file read: more than an hour at a walking pace."""
+
 PEDAL_GRID = 4
 """Places in a quarter to which pedal changes are moved."""
 
@@ -44,7 +50,7 @@ def midi_to_musicxml(data: bytes, warnings: Warnings) -> Element:
     clock = find_clock(midi)
     start = 0.0 if clock.kind == "free" else _first_bar(midi, clock)
     onsets = [clock.quarters(note.onset) - start for note in midi.notes]
-    if onsets[-1] > MAX_BARS * 4:
+    if onsets[-1] > MOST_QUARTERS:
         raise ScoreError(
             "the MIDI file is longer than any piece", do="export one movement at a time"
         )
@@ -111,7 +117,7 @@ def _placed(
             end = end if end > onset else onset + Fraction(1, 16)
         else:
             end = max(grid.place(clock.quarters(note.end) - start), onset + SHORTEST)
-        rows.append((max(onset, Fraction(0)), end, note.midi))
+        rows.append((max(onset, Fraction(0)), min(end, onset + LONGEST), note.midi))
     return rows
 
 

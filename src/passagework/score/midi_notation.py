@@ -24,6 +24,9 @@ the notes would stand on three ledger lines and more."""
 CLEF_BARS = 2
 """Bars in a row that must want another clef before it changes."""
 
+CLEF_AHEAD = 8
+"""Bars looked ahead for them, where a hand rests."""
+
 FLAGS = {
     "eighth": 1,
     "16th": 2,
@@ -221,14 +224,14 @@ def _pitches(
 
 def _clefs(bars: Sequence[Sequence[int]], home: str) -> list[str]:
     """The clef of each bar; it changes only where some bars in a row want another."""
+    means = [sum(bar) / len(bar) if bar else None for bar in bars]
     now, rows = home, []
-    for index in range(len(bars)):
-        ahead = [bar for bar in bars[index:] if bar][:CLEF_BARS]
-        means = [sum(bar) / len(bar) for bar in ahead]
-        if bars[index] and len(ahead) == CLEF_BARS:
-            if now == "F" and all(mean > CLEF_UP for mean in means):
+    for index, mean in enumerate(means):
+        ahead = [m for m in means[index : index + CLEF_AHEAD] if m is not None][:CLEF_BARS]
+        if mean is not None and len(ahead) == CLEF_BARS:
+            if now == "F" and min(ahead) > CLEF_UP:
                 now = "G"
-            elif now == "G" and all(mean < CLEF_DOWN for mean in means):
+            elif now == "G" and max(ahead) < CLEF_DOWN:
                 now = "F"
         rows.append(now)
     return rows

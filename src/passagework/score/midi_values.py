@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 
 from passagework.score.values import TYPE_QUARTERS
@@ -65,7 +66,8 @@ def _binary(position: Fraction) -> bool:
     return position.denominator & (position.denominator - 1) == 0
 
 
-def _plain(start: Fraction, end: Fraction, beat: Fraction) -> list[Value]:
+@lru_cache(maxsize=4096)
+def _plain(start: Fraction, end: Fraction, beat: Fraction) -> tuple[Value, ...]:
     """Plain values: as few as there can be without hiding the beats."""
     values: list[Value] = []
     at = start
@@ -78,7 +80,7 @@ def _plain(start: Fraction, end: Fraction, beat: Fraction) -> list[Value]:
         else:  # shorter than anything that is printed: given as the shortest there is
             values.append(Value(at, end - at, "1024th", 0))
             at = end
-    return values
+    return tuple(values)
 
 
 def _readable(at: Fraction, length: Fraction, dots: int, beat: Fraction) -> bool:

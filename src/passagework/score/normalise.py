@@ -60,6 +60,8 @@ def normalise(root: Element, warnings: Warnings | None = None) -> Notation:
     _check_size(chosen)
     for part in chosen:
         _repair_notes(part, warnings)
+    if all(next(part.iter("pitch"), None) is None for part in chosen):
+        raise ScoreError("the score has no notes in it", do="export it again with its parts")
     divisions = exact_durations(chosen, warnings)
     single_part(root, chosen, divisions)
     part = chosen[0]
@@ -71,8 +73,6 @@ def normalise(root: Element, warnings: Warnings | None = None) -> Notation:
 def _check_size(parts: list[Element]) -> None:
     notes = sum(1 for part in parts for _ in part.iter("note"))
     bars = max(len(part.findall("measure")) for part in parts)
-    if notes == 0:
-        raise ScoreError("the score has no notes in it", do="export it again with its parts")
     if notes > MAX_NOTES or bars > MAX_BARS:
         raise ScoreError(
             f"the score has {notes:,} notes in {bars:,} bars, more than can be read at once",
