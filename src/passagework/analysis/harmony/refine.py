@@ -1,4 +1,4 @@
-"""What is settled once the chords are known: suspensions that resolve, and sevenths that come late."""
+"""What is settled once the chords are known: passing keys, suspensions that resolve, late sevenths."""
 
 from __future__ import annotations
 
@@ -20,13 +20,44 @@ _TRIADS = {
     "half-diminished": "diminished",
     "diminished-seventh": "diminished",
 }
+SHORTEST_KEY = 2
+"""Bars that a key must last to be one."""
 LATE_BEATS = 1
 """A seventh that first sounds this many beats after its chord, on a beat, makes a chord of its own."""
 
 
 def refine(path: Path, space: Space, evidence: Evidence) -> Path:
-    """The path with resolved suspensions taken into their chords and late sevenths set apart."""
-    return _late_sevenths(_resolved(path, space), space, evidence)
+    """The path without passing keys, with resolved suspensions taken into their chords and late sevenths set apart."""
+    whole = _without_passing_keys(path, space, evidence)
+    return _late_sevenths(_resolved(whole, space), space, evidence)
+
+
+def _without_passing_keys(path: Path, space: Space, evidence: Evidence) -> Path:
+    """Keys of less than SHORTEST_KEY bars, between others, read as chords of a neighbouring key.
+
+    So short a turn is heard as a secondary dominant, not as a new key.
+    """
+    key, function = list(path.key), list(path.function)
+    edges = [i for i in range(len(key)) if i == 0 or key[i] != key[i - 1]] + [len(key)]
+    for first, stop in list(pairwise(edges))[1:-1]:
+        if evidence.grid.bars[stop] - evidence.grid.bars[first] >= SHORTEST_KEY:
+            continue
+        best: tuple[int, int, list[int]] | None = None
+        for near in (key[first - 1], key[stop]):
+            there = {int(c): at for at, c in enumerate(space.chord_at[near])}
+            places = [
+                there.get(int(space.chord_at[key[i], function[i]]), -1) for i in range(first, stop)
+            ]
+            if -1 in places:
+                continue
+            begins = [p for i, p in enumerate(places, first) if path.begins[i]]
+            fit = sum(int(space.prior[near, p]) for p in begins)
+            if best is None or fit > best[0]:
+                best = (fit, near, places)
+        if best is not None:
+            key[first:stop] = [best[1]] * (stop - first)
+            function[first:stop] = best[2]
+    return replace(path, key=key, function=function)
 
 
 def _runs(path: Path) -> list[tuple[int, int]]:

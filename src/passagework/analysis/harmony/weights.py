@@ -38,7 +38,7 @@ PACE, USUAL_PACE, PACE_LEAST = 0.5, 4.0, -1.5
 """How much a change within the half bar loses for each halving of the number of places struck per
 beat below the usual four, and the most it can lose."""
 
-KEY_CHANGE = -10.0
+KEY_CHANGE = -9.5
 """A change of key within the nearest relations, at the start of a bar."""
 KEY_CHANGE_WEAK = -1.0
 """On top, on a weaker beat."""
