@@ -53,8 +53,10 @@ def assign_hands(
     times = [(ticks(n.onset, divisions), ticks(n.end, divisions)) for n in notes]
     _middle_staves(notes, times, staves, sides)
     _crossing_voices(notes, times, divisions, sides)
+    if staves > 2:
+        warnings.add("the middle staves are shared between the hands by pitch, which is a guess")
     unsure = sorted({n.bar for n, (_, sure) in zip(notes, sides, strict=True)
-                     if sure < UNSURE_WORTH_SAYING})  # fmt: skip
+                     if sure < UNSURE_WORTH_SAYING and n.staff in {1, staves}})  # fmt: skip
     for bar in unsure:
         warnings.add("which hand plays a figure that crosses the staves is a guess", labels[bar])
     return sides
