@@ -2,7 +2,9 @@
 
 Everything is in nats (log odds). The shape of each comes from how music is made and is said beside
 it; the sizes were settled on two annotated sonata movements (`bench/harmony.py` prints the figures
-for each movement, so one can be held back while the other is looked at).
+for each). Both movements were looked at while the model was made, so they are no proof for a third; but
+the sizes stand on a plateau: with ten of them sought anew on either movement alone, from here, one
+moves, and no figure of the other movement changes by more than 0.015.
 """
 
 EVIDENCE = 3.0
