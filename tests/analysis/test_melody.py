@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from passagework.analysis.melody import Tune, find_tune
@@ -147,8 +148,7 @@ def test_a_hand_that_never_plays() -> None:
 
 
 def test_empty_piece_has_no_tune() -> None:
-    p = piece("R: r/4; L: r/4")
-    tune = find_tune(p)
+    tune = find_tune(replace(piece("R: C4/4; L: C3/4"), notes=()))
     assert tune.melody == frozenset()
     assert tune.line == ()
     assert tune.confidence == 0.0

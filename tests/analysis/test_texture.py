@@ -20,7 +20,7 @@ from tests.spots.build import piece
         ("C5/4", "C3+E3+G3/1 C3+E3+G3/1 C3+E3+G3/1 B2+D3+G3/1", ("single line", "block")),
         ("C4+E4+G4/1 D4+F4+A4/1 E4+G4+B4/1 F4+A4+C5/1", "C3/4", ("chordal", "single line")),
         ("C4/1 D4/1 E4/1 F4/1", "C3/1 D3/1 E3/1 F3/1", ("unison", "unison")),
-        ("r/4", "r/4", ("rest", "rest")),
+        ("r/4", "C3/4", ("rest", "single line")),
     ],
 )  # fmt: skip
 def test_one_bar(right: str, left: str, expected: tuple[str, str]) -> None:
