@@ -56,5 +56,5 @@ def test_words_count_the_notes() -> None:
     ctx = context(FIGURE, tempo=120)
     words = KIND.describe(list(KIND.find(ctx)), ctx)
     assert "two notes of the tune and eight other notes below it" in words.reason
-    assert "2 of them struck together with it" in words.reason
+    assert "two of them struck together with it" in words.reason
     assert "outer fingers" in words.goes_wrong

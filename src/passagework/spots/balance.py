@@ -24,6 +24,7 @@ from passagework.spots.words_of import (
     counted,
     hand_name,
     note_name,
+    number,
     other_places,
     start_of,
     tempo_words,
@@ -112,7 +113,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     over = worst.family == "above"
     fingers = _fingers(worst.hand, over)
     together = int(n["together"])
-    struck = f", {together} of them struck together with it" if together else ""
+    struck = f", {number(together)} of them struck together with it" if together else ""
     return Wording(
         title=f"Tune and accompaniment in the {hand}",
         reason=(
