@@ -65,3 +65,22 @@ def test_titles_and_breaks_are_taken_off_the_page() -> None:
     prepare(notation.root)
     assert not list(notation.root.iter("print", "credit", "work", "identification"))
     assert etree.tostring(notation.root)
+
+
+def test_the_line_of_a_trill_needs_a_printed_end() -> None:
+    def with_line(hidden: str) -> int:
+        notation = reading(f"R: C5/2!trill-mark D5/1{hidden} E5/1; L: C3/4").notation.copy()
+        notes = list(notation.notes())
+        for note, kind in ((notes[0], "start"), (notes[1], "stop")):
+            found = note.find("notations")
+            notations = found if found is not None else etree.SubElement(note, "notations")
+            ornaments = notations.find("ornaments")
+            if ornaments is None:
+                ornaments = etree.SubElement(notations, "ornaments")
+            etree.SubElement(ornaments, "wavy-line", {"type": kind, "number": "1"})
+        prepare(notation.root)
+        assert len(list(notation.root.iter("trill-mark"))) == 1
+        return len(list(notation.root.iter("wavy-line")))
+
+    assert with_line("") == 2
+    assert with_line("!hidden") == 0

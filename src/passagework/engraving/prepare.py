@@ -51,9 +51,7 @@ def prepare(root: Element) -> None:
 
 def _bare(root: Element) -> None:
     for node in list(root.iter(*OF_PAGES, *OF_NAMES)):
-        parent = node.getparent()
-        if parent is not None:
-            parent.remove(node)
+        _remove(node)
     for node in root.iter("part-name", "part-abbreviation", "instrument-name"):
         node.text = ""
 
@@ -156,10 +154,45 @@ def _notations(note: Element) -> Element:
 
 def _hidden(measures: list[Element]) -> None:
     """Put room in the place of notes and rests that are not printed; beams would be drawn without them."""
+    _wavy_lines(measures)
     for measure in measures:
         for note in measure.findall("note"):
             if note.get("print-object") == "no":
                 _take_out(measure, note)
+
+
+def _wavy_lines(measures: list[Element]) -> None:
+    """Take away lines of trills that do not end on another printed note; the sign itself stays.
+
+    Files that play a trill out in hidden notes end the line there, and without an end it would run on
+    to the last page.
+    """
+    opened: dict[str, Element] = {}
+    for measure in measures:
+        for note in measure.findall("note"):
+            hidden = note.get("print-object") == "no"
+            for line in list(note.iterfind("notations/ornaments/wavy-line")):
+                key = line.get("number", "1")
+                begun = opened.get(key)
+                if line.get("type") == "start" and not hidden:
+                    if begun is not None:
+                        _remove(begun)
+                    opened[key] = line
+                elif line.get("type") == "stop" and begun is not None:
+                    del opened[key]
+                    if hidden or begun.getparent() is line.getparent():
+                        _remove(begun)
+                        _remove(line)
+                else:
+                    _remove(line)
+    for line in opened.values():
+        _remove(line)
+
+
+def _remove(node: Element) -> None:
+    parent = node.getparent()
+    if parent is not None:
+        parent.remove(node)
 
 
 def _take_out(measure: Element, note: Element) -> None:
