@@ -30,7 +30,7 @@ def build(passage: Passage, study: Study) -> Exercise:
         raise DoesNotFitError("nothing here can be divided")
     tempo, full = start_tempo(passage, study), full_tempo(passage, study)
     quick = middle_tempo(passage, study)
-    written = study.written(passage)
+    written = study.practice(passage)
     steps: list[Step] = []
     for k, place in enumerate(places):
         goal = beat_words(passage, study, place)
@@ -52,8 +52,8 @@ def build(passage: Passage, study: Study) -> Exercise:
         )
     where = bars(passage, study)
     why = (
-        f"{hard_at(passage, study)} asks for too much at once. In {number(len(steps) + 1)} pieces, each ending on the first "
-        f"note of the next, {where} can be played at speed from the first day, and the joins are practised with it, up to {tempo_name(full)}."
+        f"{hard_at(passage, study)}: too much to be sure of at once. In {number(len(steps) + 1)} pieces, each ending on the first "
+        f"note of the next, {where} can be played in time from the first day, and the joins are practised with it, up to {tempo_name(full)}."
     )
     return exercise(passage, (NAME, TITLE), why, [*steps, as_written(passage, study)])
 

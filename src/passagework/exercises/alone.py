@@ -18,7 +18,7 @@ def other(side: Side) -> Side:
 def hand_alone(passage: Passage, study: Study, side: Side) -> Notation:
     """The passage with the notes of one hand only."""
     gone = study.heads_of_hand(passage, other(side))
-    work = take_out(study.written(passage), gone) if gone else study.written(passage)
+    work = take_out(study.practice(passage), gone) if gone else study.practice(passage)
     used = staves_used(work)
     return only_staff(work, next(iter(used))) if len(used) == 1 else work
 

@@ -9,7 +9,7 @@ from passagework.exercises.alone import hand_alone
 from passagework.exercises.edit.blocks import gather
 from passagework.exercises.exercise import DoesNotFitError, Exercise, Step, Technique
 from passagework.exercises.passage import Passage
-from passagework.exercises.runs import Run, find_run
+from passagework.exercises.runs import Run, find_run, narrowed
 from passagework.exercises.study import Study
 from passagework.exercises.tempos import middle_tempo, start_tempo, tempo_name
 from passagework.exercises.words import as_written, bars, exercise, hard_at, three_times
@@ -39,7 +39,7 @@ def applies(passage: Passage, study: Study) -> float:
 
 
 def find_figures(run: Run, passage: Passage, study: Study) -> list[tuple[str, ...]]:
-    """Figures of the run that are a chord under the hand: beats joined while they stay one grip."""
+    """Figures of the run that are a chord under the hand: beats joined up to half a bar while they stay one grip."""
     by_id = study.cut_piece(passage.first_bar, passage.last_bar).by_id
     places = {at: k for k, at in enumerate(run.onsets)}
     figures: list[list[str]] = []
@@ -53,7 +53,11 @@ def find_figures(run: Run, passage: Passage, study: Study) -> list[tuple[str, ..
             joined = [by_id[i] for i in figures[-1]] + notes
             follows = notes[0].onset == by_id[figures[-1][-1]].onset + run.step
             same = {n.voice for n in joined} == {notes[0].voice}
-            if follows and same and _is_grip(joined, study):
+            short = (
+                2 * (joined[-1].onset + run.step - joined[0].onset)
+                <= study.context.bar(passage.first_bar + notes[0].bar).time.length
+            )
+            if follows and same and short and _is_grip(joined, study):
                 figures[-1] += ids
                 continue
         if _is_grip(notes, study):
@@ -73,9 +77,13 @@ def _is_grip(notes: Sequence[Note], study: Study) -> bool:
 
 def build(passage: Passage, study: Study) -> Exercise:
     """The hand alone in blocks, both hands with the blocks, then as written."""
+    whole = passage
     run = find_run(passage, study)
+    if run is not None:
+        passage = narrowed(passage, study, run)
+        run = find_run(passage, study, run.side)
     figures = find_figures(run, passage, study) if run else []
-    if run is None or not figures:
+    if run is None or len(figures) < 2:
         raise DoesNotFitError("the notes do not gather into chords that a hand can hold")
     slow, middle = start_tempo(passage, study), middle_tempo(passage, study)
     where = bars(passage, study)
@@ -86,7 +94,7 @@ def build(passage: Passage, study: Study) -> Exercise:
             instruction=f"Strike the {counted(len(figures), 'figure')} of the {run.side} hand in {where} as chords, and move to the next grip as soon as one has sounded.",
             notation=alone,
             tempo=slow,
-            done_when=three_times(f"all {number(len(figures))} chords", slow, "each grip over its keys before it is struck"),
+            done_when=three_times(f"the {number(len(figures))} chords", slow, "each grip over its keys before it is struck"),
             repeat=3,
         )
     ]  # fmt: skip
@@ -95,17 +103,29 @@ def build(passage: Passage, study: Study) -> Exercise:
             Step(
                 title="Blocks with the other hand",
                 instruction=f"The same chords at {tempo_name(middle)}, the other hand as written.",
-                notation=gather(study.written(passage), figures),
+                notation=gather(study.practice(passage), figures),
                 tempo=middle,
                 done_when=three_times(where, middle, "no chord late"),
                 repeat=3,
             )
         )
+    changes = _changes(figures, passage, study)
     why = (
-        f"{hard_at(passage, study)}: what looks like {len(run.onsets)} single notes is {counted(len(figures), 'grip')} of the {run.side} hand. "
-        f"Whoever knows the grips has only {number(max(len(figures) - 1, 1))} {'change' if len(figures) <= 2 else 'changes'} to learn."
+        f"{hard_at(whole, study)}: what looks like {len(run.onsets)} single notes is {counted(len(figures), 'grip')} of the {run.side} hand, "
+        + (
+            f"with {counted(changes, 'change')} of keys between them. Whoever knows these has the notes."
+            if changes
+            else "all on the same keys. Whoever has them under the fingers has the notes."
+        )
     )
-    return exercise(passage, (NAME, TITLE), why, [*steps, as_written(passage, study)])
+    return exercise(whole, (NAME, TITLE), why, [*steps, as_written(whole, study)])
+
+
+def _changes(figures: Sequence[Sequence[str]], passage: Passage, study: Study) -> int:
+    """How often the keys of a figure are not those of the one before."""
+    by_id = study.cut_piece(passage.first_bar, passage.last_bar).by_id
+    grips = [frozenset(by_id[i].midi for i in figure) for figure in figures]
+    return sum(a != b for a, b in itertools.pairwise(grips))
 
 
 TECHNIQUE = Technique(NAME, TITLE, applies, build)

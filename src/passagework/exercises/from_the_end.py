@@ -12,7 +12,7 @@ from passagework.exercises.words import as_written, exercise, hard_at
 from passagework.score.cut import cut
 from passagework.score.notation import Notation
 from passagework.score.piece import Position
-from passagework.spots.words_of import number
+from passagework.spots.words_of import counted, number
 
 NAME, TITLE = "from-the-end", "From the end backwards"
 
@@ -51,8 +51,8 @@ def build(passage: Passage, study: Study) -> Exercise:
             )
         )  # fmt: skip
     why = (
-        f"{hard_at(passage, study)} is usually begun at its beginning, so that its end is played least. From the end, in {number(len(steps) + 1)} "
-        f"pieces, every repetition leads into what is known already; it also gives {number(len(steps))} places to begin from at {tempo_name(full)}."
+        f"{hard_at(passage, study)}: whoever always begins at the beginning plays the end least. From the end, in {number(len(steps) + 1)} "
+        f"pieces, every repetition leads into what is known already; it also gives {counted(len(steps), 'place')} to begin from at {tempo_name(full)}."
     )
     return exercise(passage, (NAME, TITLE), why, [*steps, as_written(passage, study)])
 
@@ -62,8 +62,8 @@ def _from(passage: Passage, study: Study, place: Position) -> Notation:
     piece = study.cut_piece(passage.first_bar, passage.last_bar)
     bar = piece.bar_at(place)
     if bar.onset == place:
-        return cut(study.written(passage), bar.index, len(piece.bars) - 1)
-    return between(study.written(passage), place, piece.end)
+        return cut(study.practice(passage), bar.index, len(piece.bars) - 1)
+    return between(study.practice(passage), place, piece.end)
 
 
 TECHNIQUE = Technique(NAME, TITLE, applies, build)

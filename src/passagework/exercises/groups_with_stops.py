@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from passagework.exercises.alone import hand_alone
 from passagework.exercises.edit.retime import hold
 from passagework.exercises.exercise import DoesNotFitError, Exercise, Step, Technique
 from passagework.exercises.passage import Passage
-from passagework.exercises.runs import Run, find_run
+from passagework.exercises.runs import Run, find_run, narrowed
 from passagework.exercises.study import Study
 from passagework.exercises.tempos import full_tempo, middle_tempo, start_tempo, tempo_name
 from passagework.exercises.words import as_written, bars, exercise, hard_at
-from passagework.score.notation import Notation
 from passagework.score.piece import Position
-from passagework.spots.words_of import number
+from passagework.spots.words_of import counted, listed, number
 
 NAME, TITLE = "groups-with-stops", "Groups with a stop"
 
@@ -44,7 +41,11 @@ def _stops(run: Run, stride: int) -> dict[Position, Position]:
 
 def build(passage: Passage, study: Study) -> Exercise:
     """A stop on every beat, then on every second one, then as written."""
+    whole = passage
     run = find_run(passage, study)
+    if run is not None:
+        passage = narrowed(passage, study, run)
+        run = find_run(passage, study, run.side)
     if run is None:
         raise DoesNotFitError("there is no even run here")
     alone = hand_alone(passage, study, run.side)
@@ -53,9 +54,9 @@ def build(passage: Passage, study: Study) -> Exercise:
     steps: list[Step] = []
     for stride, tempo in zip(STRIDES, tempos, strict=True):
         stops = _stops(run, stride)
-        notation = _stopped(alone, stops, run.pulse) if stops else None
-        if notation is None:
+        if not stops:
             continue
+        notation = hold(alone, stops, run.pulse + run.step)
         size = run.group * stride
         steps.append(
             Step(
@@ -70,21 +71,14 @@ def build(passage: Passage, study: Study) -> Exercise:
     if not steps:
         raise DoesNotFitError("the stops cannot be written")
     full = full_tempo(passage, study)
+    sizes = listed([number(run.group * k) for k in STRIDES[: len(steps)]])
+    what = counted(len(run.onsets), "chord" if run.chords else "note")
     why = (
-        f"{hard_at(passage, study)}: {len(run.onsets)} notes in a row leave no moment to let go. With a stop after "
-        f"{number(run.group)} and then after {number(2 * run.group)} the quick part stays short enough to be clean on the way to {tempo_name(full)}."
+        f"{hard_at(whole, study)}: {what} in a row leave no moment to let go. Stopped after "
+        f"{sizes.replace(' and ', ' and then after ')}, what is quick stays short enough to be clean on the way to {tempo_name(full)}, "
+        "and each stop is a whole beat, so that the metronome can go on."
     )
-    return exercise(passage, (NAME, TITLE), why, [*steps, as_written(passage, study)])
-
-
-def _stopped(alone: Notation, stops: dict[Position, Position], pulse: Fraction) -> Notation | None:
-    """The hand with stops of one beat, or of two or half of one where the page takes that better."""
-    for length in (pulse, 2 * pulse, pulse / 2):
-        try:
-            return hold(alone, stops, length)
-        except DoesNotFitError:
-            continue
-    return None
+    return exercise(whole, (NAME, TITLE), why, [*steps, as_written(whole, study)])
 
 
 TECHNIQUE = Technique(NAME, TITLE, applies, build)

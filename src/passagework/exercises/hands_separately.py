@@ -38,7 +38,7 @@ def build(passage: Passage, study: Study) -> Exercise:
         start_tempo(passage, study),
         middle_tempo(passage, study),
     )
-    written = study.written(passage)
+    written = study.practice(passage)
     steps = [
         Step(
             title=f"{side.capitalize()} hand alone",

@@ -10,7 +10,6 @@ from passagework.exercises.edit.part import between
 from passagework.exercises.edit.retime import put_stops
 from passagework.exercises.exercise import DoesNotFitError, Exercise, Step, Technique
 from passagework.exercises.passage import Passage
-from passagework.exercises.spans import beat_words
 from passagework.exercises.study import Study
 from passagework.exercises.tempos import middle_tempo, start_tempo, tempo_name
 from passagework.exercises.words import as_written, bars, exercise, hard_at
@@ -83,7 +82,6 @@ def build(passage: Passage, study: Study) -> Exercise:
     alone = hand_alone(passage, study, side)
     slow, middle = start_tempo(passage, study), middle_tempo(passage, study)
     start, goal = _name(leap.start), _name(leap.goal)
-    place = beat_words(passage, study, leap.to)
     piece = study.cut_piece(passage.first_bar, passage.last_bar)
     beat = piece.bar_at(leap.to).time.beat
     name = beat_name(study.context, study.context.bar(passage.first_bar).onset)
@@ -116,7 +114,7 @@ def build(passage: Passage, study: Study) -> Exercise:
     steps.append(
         Step(
             title="In time",
-            instruction=f"The {side} hand of {where} with the leap to {place} in time at {tempo_name(slow)}.",
+            instruction=f"The {side} hand of {where} with the leap to {goal} in time at {tempo_name(slow)}.",
             notation=alone,
             tempo=slow,
             done_when=f"Five times in a row at {tempo_name(slow)}, {goal} neither late nor louder than what is around it.",

@@ -6,7 +6,7 @@ from passagework.exercises.alone import hand_alone
 from passagework.exercises.edit.rhythm import BY_SIZE, Pattern, change_rhythm
 from passagework.exercises.exercise import DoesNotFitError, Exercise, Step, Technique
 from passagework.exercises.passage import Passage
-from passagework.exercises.runs import Run, find_run
+from passagework.exercises.runs import Run, find_run, narrowed
 from passagework.exercises.study import Study
 from passagework.exercises.tempos import middle_tempo, start_tempo, tempo_name
 from passagework.exercises.words import as_written, bars, exercise, hard_at, three_times
@@ -43,7 +43,11 @@ def applies(passage: Passage, study: Study) -> float:
 
 def build(passage: Passage, study: Study) -> Exercise:
     """One step for each pattern, the hand alone; then as written."""
+    whole = passage
     run = find_run(passage, study)
+    if run is not None:
+        passage = narrowed(passage, study, run)
+        run = find_run(passage, study, run.side)
     if run is None:
         raise DoesNotFitError("there is no even run here")
     groups = run.groups()
@@ -70,11 +74,11 @@ def build(passage: Passage, study: Study) -> Exercise:
     if not steps:
         raise DoesNotFitError("no rhythm can be written for this run")
     why = (
-        f"{hard_at(passage, study)}: {counted(len(run.onsets), 'note')} run evenly, {number(run.group)} to a beat. "
+        f"{hard_at(whole, study)}: {counted(len(run.onsets), 'chord' if run.chords else 'note')} run evenly, {number(run.group)} to a beat. "
         f"Each rhythm lets the hand rest on some of them and practises the joins between the others at speed, "
         f"so that after {number(len(steps))} rhythms every join has been the quick one."
     )
-    return exercise(passage, (NAME, TITLE), why, [*steps, as_written(passage, study)])
+    return exercise(whole, (NAME, TITLE), why, [*steps, as_written(whole, study)])
 
 
 TECHNIQUE = Technique(NAME, TITLE, applies, build)

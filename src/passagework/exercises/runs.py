@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from passagework.exercises.alone import busy_side
@@ -37,6 +37,11 @@ class Run:
     def group(self) -> int:
         """Notes to a pulse."""
         return int(self.pulse / self.step)
+
+    @property
+    def chords(self) -> bool:
+        """Whether most of its attacks strike more than one key."""
+        return 2 * sum(len(row) > 1 for row in self.ids) > len(self.ids)
 
     @property
     def on_pulse(self) -> tuple[int, ...]:
@@ -93,6 +98,13 @@ def find_run(passage: Passage, study: Study, side: Side | None = None) -> Run | 
     origin = bar.end - bar.time.length if bar.length < bar.time.length else bar.onset
     ids = tuple(tuple(attacks[at]) for at in places)
     return Run(hand, places, step, ids, pulse, origin)
+
+
+def narrowed(passage: Passage, study: Study, run: Run) -> Passage:
+    """The passage without the bars at its ends in which `run` has no note."""
+    piece = study.cut_piece(passage.first_bar, passage.last_bar)
+    first, last = piece.bar_at(run.onsets[0]).index, piece.bar_at(run.onsets[-1]).index
+    return replace(passage, first_bar=passage.first_bar + first, last_bar=passage.first_bar + last)
 
 
 def _pulse(step: Fraction, time: TimeSignature) -> Fraction | None:

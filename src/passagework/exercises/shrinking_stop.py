@@ -12,7 +12,7 @@ from passagework.exercises.study import Study
 from passagework.exercises.tempos import full_tempo, middle_tempo, start_tempo, tempo_name
 from passagework.exercises.words import as_written, exercise, hard_at
 from passagework.score.piece import Piece, Position
-from passagework.spots.words_of import beat_name, counted
+from passagework.spots.words_of import beat_name, capital, counted
 
 NAME, TITLE = "shrinking-stop", "A stop at the join, made shorter"
 
@@ -74,7 +74,7 @@ def build(passage: Passage, study: Study) -> Exercise:
     steps: list[Step] = []
     for length, tempo in zip(_lengths(bar.time.length, beat), (slow, slow, middle), strict=True):
         try:
-            notation = put_stops(study.written(passage), {join: length})
+            notation = put_stops(study.practice(passage), {join: length})
         except DoesNotFitError:
             continue
         words = _long(length, beat, name)
@@ -94,14 +94,14 @@ def build(passage: Passage, study: Study) -> Exercise:
         Step(
             title="The stop only thought",
             instruction=f"No stop any more: at {tempo_name(slow)}, thinking it at {place}.",
-            notation=study.written(passage),
+            notation=study.practice(passage),
             tempo=slow,
             done_when=f"Three times in a row at {tempo_name(slow)}, and the beat before {place} no longer than the others.",
             repeat=3,
         )
     )
     why = (
-        f"{hard_at(passage, study)}: what has to be got ready lies at {place}. {counted(len(steps) - 1, 'stop')} there, each shorter than "
+        f"{hard_at(passage, study)}: what has to be got ready lies at {place}. {capital(counted(len(steps) - 1, 'stop'))} there, each shorter than "
         f"the last, give the hands that time first and take it away again by {tempo_name(full_tempo(passage, study))}."
     )
     return exercise(passage, (NAME, TITLE), why, [*steps, as_written(passage, study)])

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from passagework.exercises.edit.tempo_mark import without_tempo
 from passagework.score.cut import cut
 from passagework.score.musicxml import read_piece
 from passagework.score.notation import Notation
@@ -26,6 +27,7 @@ class Study:
     notation: Notation
     """Of the whole piece; never edited, every step edits a copy of some bars."""
     _cuts: dict[tuple[int, int], Notation] = field(default_factory=dict, repr=False)
+    _practice: dict[tuple[int, int], Notation] = field(default_factory=dict, repr=False)
     _pieces: dict[tuple[int, int], Piece] = field(default_factory=dict, repr=False)
 
     @property
@@ -67,6 +69,13 @@ class Study:
     def written(self, passage: Passage) -> Notation:
         """The passage as written."""
         return self.cut(passage.first_bar, passage.last_bar)
+
+    def practice(self, passage: Passage) -> Notation:
+        """The passage as written but for the piece's own tempo marks: for steps at other tempos."""
+        key = passage.first_bar, passage.last_bar
+        if key not in self._practice:
+            self._practice[key] = without_tempo(self.cut(*key))
+        return self._practice[key]
 
     def heads_of_hand(self, passage: Passage, side: Side) -> frozenset[str]:
         """Ids of all noteheads of one hand in the passage's bars (as the whole piece tells the hands)."""

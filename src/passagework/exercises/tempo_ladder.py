@@ -7,7 +7,7 @@ from passagework.exercises.passage import Passage
 from passagework.exercises.study import Study
 from passagework.exercises.tempos import full_tempo, ladder, tempo_name
 from passagework.exercises.words import as_written, bars, exercise, hard_at, three_times
-from passagework.spots.words_of import number, tempo_basis
+from passagework.spots.words_of import counted, number, tempo_source
 
 NAME, TITLE = "tempo-ladder", "Slowly, then up a ladder of tempos"
 
@@ -32,20 +32,25 @@ def build(passage: Passage, study: Study) -> Exercise:
                     if first
                     else f"One rung up, {tempo_name(tempo)}; after two failures in a row go back to {tempo_name(rungs[k - 1])}."
                 ),
-                notation=study.written(passage),
+                notation=study.practice(passage),
                 tempo=tempo,
                 done_when=three_times(where, tempo, "with no stop and no wrong note"),
                 repeat=3,
             )
         )
-    position = study.context.bar(passage.first_bar).onset
     why = (
-        f"{hard_at(passage, study)} is to go {tempo_basis(study.context, position)}. From {tempo_name(rungs[0])} "
-        f"it takes {number(len(rungs))} rungs to get there, none of them a jump the hand would notice."
+        f"{hard_at(passage, study)}: the goal is {tempo_name(full)}, {_basis(passage, study)}. From {tempo_name(rungs[0])} "
+        f"it takes {counted(len(rungs), 'rung')} to get there, none of them a jump the hand would notice."
         if rungs
-        else f"{hard_at(passage, study)} is slow enough to be played as it is."
+        else f"{hard_at(passage, study)}: slow enough to be played as it is."
     )
     return exercise(passage, (NAME, TITLE), why, [*steps, as_written(passage, study)])
+
+
+def _basis(passage: Passage, study: Study) -> str:
+    """Where the goal comes from: ``"the printed metronome mark"``."""
+    source = tempo_source(study.context, study.context.bar(passage.first_bar).onset)
+    return source if source.startswith("assumed") else f"the {source}"
 
 
 TECHNIQUE = Technique(NAME, TITLE, applies, build)

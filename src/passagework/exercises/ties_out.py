@@ -63,7 +63,7 @@ def build(passage: Passage, study: Study) -> Exercise:
         Step(
             title="Without the ties" + (", both hands" if both else ""),
             instruction=f"{where[:1].upper() + where[1:]} with {names} struck again at each tie.",
-            notation=take_out_ties(study.written(passage), ids),
+            notation=take_out_ties(study.practice(passage), ids),
             tempo=slow,
             done_when=three_times(where, slow, "no accent on the repeated notes"),
             repeat=3,
@@ -73,7 +73,7 @@ def build(passage: Passage, study: Study) -> Exercise:
         Step(
             title="With the ties, slowly",
             instruction=f"Tie them again at {tempo_name(slow)}, and think the repeated note where you struck it before.",
-            notation=study.written(passage),
+            notation=study.practice(passage),
             tempo=slow,
             done_when=f"Three times in a row at {tempo_name(slow)}, then once without the ties, and nothing comes earlier or later than it did.",
             repeat=3,
@@ -81,7 +81,7 @@ def build(passage: Passage, study: Study) -> Exercise:
     )
     why = (
         f"{hard_at(passage, study)}: {counted(len(tied), 'note is', 'notes are')} tied, so that nothing sounds where the tie ends. "
-        f"Struck again, {names} {'shows' if len(tied) == 1 else 'show'} the ear where that is."
+        f"Struck again, {names} {'shows' if ' and ' not in names else 'show'} the ear where that is."
     )
     return exercise(passage, (NAME, TITLE), why, [*steps, as_written(passage, study)])
 

@@ -33,7 +33,7 @@ def as_written(passage: Passage, study: Study, done_when: str = "") -> Step:
     where = bars(passage, study)
     return Step(
         title="As written",
-        instruction=f"Play {where} as they stand in the piece." if "bars" in where else f"Play {where} as it stands in the piece.",
+        instruction=f"Play {where} as they stand in the piece." if len(passage.bars) > 1 else f"Play {where} as it stands in the piece.",
         notation=study.written(passage),
         tempo=tempo,
         done_when=done_when or three_times(where, tempo, "with no stop and no wrong note"),

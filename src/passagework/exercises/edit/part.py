@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from fractions import Fraction
 
+from passagework.exercises.edit.finish import finish
+from passagework.exercises.edit.metre import bar_offset, times
+from passagework.exercises.edit.rests import rest_items
 from passagework.exercises.edit.take_out import keep_only
+from passagework.exercises.edit.unfold import Item, Sheet, unfold
 from passagework.score.cut import cut
 from passagework.score.musicxml import read_piece
 from passagework.score.notation import Notation
@@ -25,4 +30,57 @@ def between(notation: Notation, start: Position, end: Position) -> Notation:
     if last == len(piece.bars):
         last -= 1
     part = cut(notation, max(first, 0), max(last, first, 0))
-    return keep_only(part, kept, "rest")
+    work = keep_only(part, kept, "rest")
+    return land(work, end - starts[max(first, 0)]) if end < piece.end else work
+
+
+def land(notation: Notation, at: Position) -> Notation:
+    """What is struck at `at` (quarters from the start) lasts to the end of its beat, with rests after it.
+
+    It is where the student stops: a short note there would only be followed by small rests.
+    """
+    layout = unfold(notation)
+    starts = layout.starts()
+    index = max(bisect_right(starts[:-1], at) - 1, 0)
+    sheet, time = layout.sheets[index], times(layout)[index]
+    place = at - starts[index]
+    offset = bar_offset(index, sheet, time)
+    beat = time.beat
+    until = min(((place + offset) // beat + 1) * beat - offset, sheet.length)
+    struck = [i for i in sheet.items if i.kind == "chord" and i.at == place and i.end < until]
+    late = [i for i in sheet.items if i.kind == "rest" and i.end > place]
+    if not struck or any(_tied(item) for item in struck):
+        return notation
+    for item in struck:
+        item.length = until - item.at
+        item.changed = True
+    sheet.items = [i for i in sheet.items if not any(i is rest for rest in late)]
+    for like in _first_of_each_staff([*struck, *late]):
+        after = max(until, _end_on_staff(sheet, like))
+        if after < sheet.length:
+            sheet.items += rest_items(layout, like.main, (after, sheet.length - after), time)
+    return finish(layout)
+
+
+def _tied(item: Item) -> bool:
+    return any(tie.get("type") == "start" for e in item.elements for tie in e.findall("tie"))
+
+
+def _first_of_each_staff(items: list[Item]) -> list[Item]:
+    rows: dict[str, Item] = {}
+    for item in items:
+        rows.setdefault(item.main.findtext("staff") or "1", item)
+    return list(rows.values())
+
+
+def _end_on_staff(sheet: Sheet, like: Item) -> Position:
+    """Where the last chord on the staff of `like` ends."""
+    staff = like.main.findtext("staff") or "1"
+    return max(
+        (
+            i.end
+            for i in sheet.items
+            if i.kind == "chord" and (i.main.findtext("staff") or "1") == staff
+        ),
+        default=Fraction(0),
+    )

@@ -21,23 +21,24 @@ def staves_used(notation: Notation) -> frozenset[str]:
 def only_staff(notation: Notation, staff: str) -> Notation:
     """Only that staff (its number as text), which becomes the single one.
 
-    Rests, clefs and ottava lines of other staves go; dynamics, words and pedal of all are kept, each once.
+    Rests, clefs and ottava lines of other staves go. Their dynamics, words and pedal are kept where this
+    staff has none of that sort: on the page one sign between the staves serves both hands.
     Raises `ValueError` where notes stand on another staff.
     """
     if staves_used(notation) - {staff}:
         raise ValueError("notes stand on the other staff too")
     layout = unfold(notation)
+    own = {
+        tag
+        for _, item in layout.items()
+        if item.main.tag == "direction" and (item.main.findtext("staff") or "1") == staff
+        for tag in _signs(item.main)
+    }
     for sheet in layout.sheets:
-        seen: set[tuple[object, ...]] = set()
         kept: list[Item] = []
         for item in sheet.items:
-            if not _stays(item, staff):
+            if not _stays(item, staff, own):
                 continue
-            if item.main.tag == "direction":
-                sign = (item.at, _what(item.main))
-                if sign in seen:
-                    continue
-                seen.add(sign)
             for element in item.elements:
                 for node in element.findall("staff"):
                     node.text = "1"
@@ -50,7 +51,7 @@ def only_staff(notation: Notation, staff: str) -> Notation:
     return work
 
 
-def _stays(item: Item, staff: str) -> bool:
+def _stays(item: Item, staff: str, own: set[str]) -> bool:
     element = item.main
     if item.kind != "other":
         return (element.findtext("staff") or "1") == staff
@@ -65,13 +66,13 @@ def _stays(item: Item, staff: str) -> bool:
                 elif number:
                     node.set("number", "1")
         return len(element) > 0
-    own = (element.findtext("staff") or "1") == staff
-    return own or not any(node.tag in OF_ONE_STAFF for node in element.iterdescendants())
+    if (element.findtext("staff") or "1") == staff or element.tag != "direction":
+        return True
+    signs = _signs(element)
+    return not signs & OF_ONE_STAFF and not signs & own
 
 
-def _what(direction: Element) -> tuple[object, ...]:
-    return tuple(
-        (node.tag, node.get("type"), (node.text or "").strip())
-        for kind in direction.findall("direction-type")
-        for node in kind.iter()
-    )
+def _signs(direction: Element) -> set[str]:
+    """Names of the signs of a direction; loudness is one sort, whether a letter or a hairpin."""
+    tags = {str(node.tag) for kind in direction.findall("direction-type") for node in kind}
+    return {"dynamics" if tag == "wedge" else tag for tag in tags}

@@ -150,10 +150,43 @@ def _take(
         if item.timed:
             graces = [g for g in graces if g.voice != item.voice]
     sheet.items = kept
+    gone_items = [item for row in emptied.values() for item in row]
     for voice, row in emptied.items():
         _fill(layout, sheet, (voice, row), leave, time)
+        gone_items = [item for item in gone_items if item not in row]
+        sheet.items = _without_idle_rests(sheet.items, voice, gone_items)
     if leave == "rest":
         _fill_staves(layout, sheet, [item for row in emptied.values() for item in row])
+
+
+def _without_idle_rests(items: list[Item], voice: str, gone: list[Item]) -> list[Item]:
+    """Leave out the new rests of a voice over which another voice of the staff plays or rests."""
+    staves: dict[str, list[Item]] = {}
+    for item in items:
+        if item.timed and item.voice != voice and not any(item is g for g in gone):
+            staves.setdefault(item.main.findtext("staff") or "1", []).append(item)
+    kept: list[Item] = []
+    for item in items:
+        new = (
+            item.kind == "rest"
+            and item.voice == voice
+            and item.main.get("id", "").startswith("rest-")
+        )
+        beside = staves.get(item.main.findtext("staff") or "1", []) if new else []
+        covered = new and item.main.get("print-object") != "no"
+        covered = covered and _covered(item, beside) and not _tuplet(item)
+        if not covered:
+            kept.append(item)
+    return kept
+
+
+def _covered(item: Item, others: list[Item]) -> bool:
+    """Whether the items `others` fill the time of `item` without a gap."""
+    at = item.at
+    for other in sorted(others, key=lambda o: o.at):
+        if other.at <= at < other.end:
+            at = other.end
+    return at >= item.end
 
 
 def _shrink(item: Item, rest: list[Element]) -> None:
