@@ -264,4 +264,4 @@ def _goes_wrong(
     return f"{names[0]} is played as the signature has it, and the mistake is learned before it is noticed."
 
 
-KIND = Kind("accidentals", "notes against the signature", find, describe, most=2)
+KIND = Kind("accidentals", "notes against the signature", find, describe, most=2, moves=False)

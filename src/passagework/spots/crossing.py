@@ -158,4 +158,4 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     )
 
 
-KIND = Kind("hands-crossing", "hands crossing", find, describe, most=2)
+KIND = Kind("hands-crossing", "hands crossing", find, describe, most=2, moves=False)

@@ -9,6 +9,7 @@ from math import log2
 
 from passagework.spots.context import Context
 from passagework.spots.kinds import Kind, all_kinds
+from passagework.spots.material import Prints, bar_prints, gather
 from passagework.spots.spot import Candidate, Place, Spot
 
 FAINTEST = 0.2
@@ -25,9 +26,6 @@ BARS_A_SPOT = 12
 
 FOCUS_BARS = 2
 """Bars of the excerpt that shows a spot, where its worst occurrence is not longer by itself."""
-
-SAME_MATERIAL = 0.75
-"""Share of equal bars from which two places are the same material."""
 
 
 @dataclass(frozen=True)
@@ -64,11 +62,11 @@ def find_spots(
 ) -> tuple[Spot, ...]:
     """The spots of the piece, the short list first (ranks 1, 2 ...), then the others by place."""
     found = find_candidates(context) if candidates is None else candidates
-    bars = _bar_prints(context)
+    prints = bar_prints(context.piece)
     spots: list[Spot] = []
     for kind in all_kinds():
         groups = _neighbours(kind, found.get(kind.name, ()))
-        spots += [_spot(kind, returns, context) for returns in _gather_returns(groups, bars)]
+        spots += [_spot(kind, returns, context) for returns in _gather_returns(groups, prints)]
     return rank(_with_own_ids(spots), context)
 
 
@@ -109,52 +107,20 @@ def _neighbours(kind: Kind, candidates: Iterable[Candidate]) -> list[Group]:
     return sorted(groups, key=lambda g: g.first_bar)
 
 
-def _bar_prints(context: Context) -> list[dict[str, frozenset[tuple[object, int]]]]:
-    """For every bar and hand the notes with their place in the bar: what makes material the same."""
-    prints: list[dict[str, frozenset[tuple[object, int]]]] = []
-    for bar, row in zip(context.piece.bars, context.piece.notes_of_bar, strict=True):
-        hands: dict[str, set[tuple[object, int]]] = {"left": set(), "right": set(), "both": set()}
-        for note in row:
-            item = (note.onset - bar.onset, note.midi)
-            hands[note.hand].add(item)
-            hands["both"].add(item)
-        prints.append({side: frozenset(items) for side, items in hands.items()})
-    return prints
-
-
-def _gather_returns(
-    groups: Sequence[Group], bars: Sequence[dict[str, frozenset[tuple[object, int]]]]
-) -> list[list[Group]]:
-    """Lists of groups that are the same material (every bar of the shorter met in the longer), or of
-    the same family where the kind says that this is what makes a spot.
+def _gather_returns(groups: Sequence[Group], prints: Prints) -> list[list[Group]]:
+    """Lists of groups that are the same material, or of the same family where the kind says that this is
+    what makes a spot.
     """
-    if groups and groups[0].kind.by_family:
+    if not groups:
+        return []
+    kind = groups[0].kind
+    if kind.by_family:
         families: dict[str, list[Group]] = defaultdict(list)
         for group in groups:
             families[group.members[0].family].append(group)
         return list(families.values())
-    seen: dict[tuple[str, str, frozenset[tuple[object, int]]], int] = {}
-    lists: list[list[Group]] = []
-    for group in groups:
-        first = group.members[0]
-        own = [
-            (first.hand, first.family, bars[b][first.hand])
-            for b in range(group.first_bar, group.last_bar + 1)
-        ]
-        own = [item for item in own if item[2]]
-        votes: dict[int, int] = defaultdict(int)
-        for item in own:
-            if item in seen:
-                votes[seen[item]] += 1
-        best = max(votes, key=lambda k: votes[k], default=None)
-        if best is not None and votes[best] >= SAME_MATERIAL * len(own):
-            lists[best].append(group)
-        else:
-            best = len(lists)
-            lists.append([group])
-        for item in own:
-            seen.setdefault(item, best)
-    return lists
+    rows = gather([g.members for g in groups], prints, moves=kind.moves)
+    return [[Group(kind, tuple(place)) for place in row] for row in rows]
 
 
 def _spot(kind: Kind, returns: Sequence[Group], context: Context) -> Spot:

@@ -173,4 +173,4 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     )
 
 
-KIND = Kind("harmony", "harmony the ear does not expect", find, describe, most=3)
+KIND = Kind("harmony", "harmony the ear does not expect", find, describe, most=3, moves=False)

@@ -261,4 +261,4 @@ def _describe_head(worst: Candidate, context: Context) -> Wording:
     )
 
 
-KIND = Kind("key-signature", "change of key signature", find, describe, most=2)
+KIND = Kind("key-signature", "change of key signature", find, describe, most=2, moves=False)

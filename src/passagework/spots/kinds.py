@@ -26,6 +26,9 @@ class Kind:
     by_family: bool = False
     """Whether all candidates of a family are one spot wherever they stand (two passages that belong
     together, and not one that comes back)."""
+    moves: bool = True
+    """Whether the difficulty is the same where its material stands on other notes: a rhythm or a figure is, a
+    note altered against the signature is not."""
 
 
 def all_kinds() -> tuple[Kind, ...]:

@@ -1,22 +1,28 @@
 """A first estimate of the level a piece is for, from its own notes.
 
 Severity is relative to the level: a scale in quavers is worth practising in a second-year piece and
-nothing in a sonata. The estimate takes the median demands of the piece, so that the hard places do
-not lift the level they are judged by. It is deliberately coarse; where the teacher's own scale of
+nothing in a sonata. The estimate takes what the middle bar asks, so that the hard places do not
+lift the level they are judged by. It is deliberately coarse; where the teacher's own scale of
 levels is known, that replaces it.
+
+How fast the notes follow each other is read twice: in seconds, and in the notes of a beat, which an
+Adagio in small values and a Presto in large ones have alike. The tempo is seldom printed as a number,
+so that only part of what it says is believed (`TRUST`). Notes added to a piece never lower its level.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import median
+from math import exp, log
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from passagework.score.piece import Bar, Note
     from passagework.spots.context import Context
 
 FIRST_YEAR_DENSITY, CONCERT_DENSITY = 1.2, 11.0
-"""Attacks per second of both hands together in the median bar, at the two ends of the scale. Counted
+"""Attacks per second of both hands together in the middle bar, at the two ends of the scale. Counted
 in the music itself: five-finger pieces have about one, studies and finales ten and more."""
 
 FIRST_YEAR_RANGE, CONCERT_RANGE = 14.0, 60.0
@@ -24,8 +30,24 @@ FIRST_YEAR_RANGE, CONCERT_RANGE = 14.0, 60.0
 five octaves (the descriptor of range is among the strongest in research on difficulty: Sebastien,
 Ralambondrainy, Sebastien and Conruyt, 2012; Ramoneda, Tamer, Eremenko, Serra and Miron, 2022)."""
 
-FIRST_YEAR_WIDTH, CONCERT_WIDTH = 0.0, 9.0
-"""Median semitones that a hand spans at once when it plays more than one note."""
+FIRST_YEAR_WIDTH, CONCERT_WIDTH = 3.0, 24.0
+"""Semitones that one hand covers within a beat, at its widest in the middle bar: two or three neighbouring
+keys, and two octaves of an arpeggio."""
+
+DENSITY_SHARE, RANGE_SHARE, WIDTH_SHARE = 0.45, 0.35, 0.2
+"""What each of the three counts for. Our judgement, on fifteen concert pieces and as many easy ones."""
+
+MIDDLE_BEATS = 84.0
+"""Beats a minute at which a beat's notes are read where nothing else is said: the tempo that is also
+assumed of a piece without one (`passagework.analysis.tempo_words`)."""
+
+TRUST = {"marked": 0.7, "file": 0.5, "words": 0.5, "assumed": 0.0}
+"""How much of the way (in logarithm) the tempo may move the density from that at `MIDDLE_BEATS`, by the
+source of the tempo: a mark may be the composer's boldest wish, a word covers a factor of 1.5 and more."""
+
+FASTEST_BEAT = 160.0
+"""Beats a minute above which the bar is felt as the beat: half of a pulse that can be tapped with ease
+(Fraisse, 1982, puts its quick end near 0.35 seconds)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,10 +56,10 @@ class Level:
 
     value: float
     density: float
-    """Attacks per second in the median bar, both hands."""
+    """Attacks per second in the middle bar, both hands, the tempo believed in part (`TRUST`)."""
     range_semitones: int
     width: float
-    """Median width in semitones of what one hand strikes at once."""
+    """Semitones that one hand covers within a beat, at its widest in the middle bar."""
 
     @property
     def words(self) -> str:
@@ -53,23 +75,53 @@ def estimate_level(context: Context) -> Level:
     notes = [n for n in piece.notes if not n.grace]
     if not notes:
         return Level(0.0, 0.0, 0, 0.0)
+    first, last = notes[0].bar, notes[-1].bar
     rates: list[float] = []
-    for bar, row in zip(piece.bars, piece.notes_of_bar, strict=True):
-        seconds = context.seconds(bar.end) - context.seconds(bar.onset)
-        if row and seconds > 0:
-            attacks = len({(n.onset, n.hand) for n in row})
-            rates.append(attacks / seconds)
-    low, high = min(n.midi for n in notes), max(n.midi for n in notes)
-    widths = [float(max(c) - min(c)) for c in context.chord_pitches if c]
-    density = median(rates) if rates else 0.0
-    width = median(widths) if widths else 0.0
-    parts = (
-        _share(density, FIRST_YEAR_DENSITY, CONCERT_DENSITY),
-        _share(high - low, FIRST_YEAR_RANGE, CONCERT_RANGE),
-        _share(width, FIRST_YEAR_WIDTH, CONCERT_WIDTH),
+    widths: list[float] = []
+    for bar in piece.bars[first : last + 1]:
+        row = [n for n in piece.notes_of_bar[bar.index] if not n.grace]
+        attacks = len({(n.onset.as_integer_ratio(), n.hand) for n in row})
+        rates.append(_density(context, bar, attacks))
+        widths.append(_width(bar, row))
+    midis = [n.midi for n in notes]
+    density, width, reach = _middle(rates), _middle(widths), max(midis) - min(midis)
+    value = (
+        DENSITY_SHARE * _share(density, FIRST_YEAR_DENSITY, CONCERT_DENSITY)
+        + RANGE_SHARE * _share(reach, FIRST_YEAR_RANGE, CONCERT_RANGE)
+        + WIDTH_SHARE * _share(width, FIRST_YEAR_WIDTH, CONCERT_WIDTH)
     )
-    value = 0.45 * parts[0] + 0.35 * parts[1] + 0.2 * parts[2]
-    return Level(value, density, high - low, width)
+    return Level(value, density, reach, width)
+
+
+def _density(context: Context, bar: Bar, attacks: int) -> float:
+    """Attacks per second of a bar, between the speed of the tempo and that of `MIDDLE_BEATS`."""
+    if not attacks or bar.length <= 0:
+        return 0.0
+    span = context.tempo.steady_at(bar.onset)
+    beat = float(bar.time.beat)
+    rate = span.quarters_per_minute / beat
+    if rate > FASTEST_BEAT:
+        whole = max(float(bar.time.length), beat)
+        rate, beat = rate * beat / whole, whole
+    of_beat = attacks / (float(bar.length) / beat)
+    speed = exp(log(MIDDLE_BEATS) + TRUST[span.source] * log(rate / MIDDLE_BEATS))
+    return of_beat * speed / 60.0
+
+
+def _width(bar: Bar, row: Sequence[Note]) -> float:
+    """Semitones between the outer notes that one hand strikes in one beat of the bar, at the most."""
+    low: dict[tuple[str, int], int] = {}
+    high: dict[tuple[str, int], int] = {}
+    for note in row:
+        key = note.hand, (note.onset - bar.onset) // bar.time.beat
+        low[key] = min(low.get(key, note.midi), note.midi)
+        high[key] = max(high.get(key, note.midi), note.midi)
+    return float(max((high[k] - low[k] for k in low), default=0))
+
+
+def _middle(values: list[float]) -> float:
+    """The upper median: with any value raised, it never falls."""
+    return sorted(values)[len(values) // 2]
 
 
 def _share(value: float, low: float, high: float) -> float:

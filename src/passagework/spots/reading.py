@@ -382,4 +382,4 @@ def _cross_words(worst: Candidate, members: Sequence[Candidate], context: Contex
     )
 
 
-KIND = Kind("reading", "slow to read", find, describe, most=2)
+KIND = Kind("reading", "slow to read", find, describe, most=2, moves=False)

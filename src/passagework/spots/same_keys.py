@@ -227,4 +227,4 @@ def _describe_unison(worst: Candidate, context: Context) -> Wording:
     )
 
 
-KIND = Kind("same-keys", "hands on the same keys", find, describe, most=2)
+KIND = Kind("same-keys", "hands on the same keys", find, describe, most=2, moves=False)

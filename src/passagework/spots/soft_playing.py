@@ -211,4 +211,4 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     )
 
 
-KIND = Kind("soft-playing", "playing softly for long", find, describe, most=2)
+KIND = Kind("soft-playing", "playing softly for long", find, describe, most=2, moves=False)

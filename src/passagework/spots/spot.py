@@ -53,6 +53,8 @@ class Candidate:
     """The measured numbers, by a name that the kind's `describe` knows."""
     facts: dict[str, str] = field(default_factory=dict)
     """Other facts for the words: note names, ratios, marks."""
+    shift: int = 0
+    """Staff steps by which its material stands above (below: negative) where it was met first."""
 
 
 @dataclass(frozen=True, slots=True)

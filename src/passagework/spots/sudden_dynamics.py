@@ -263,4 +263,4 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     )
 
 
-KIND = Kind("sudden-dynamics", "sudden changes of loudness", find, describe, most=2)
+KIND = Kind("sudden-dynamics", "sudden changes of loudness", find, describe, most=2, moves=False)

@@ -316,4 +316,4 @@ def _reason(facts: dict[str, str], bar: str) -> str:
     return f"“{facts['text']}”{language} in {bar} means: {facts['meaning']}.{here}{others}"
 
 
-KIND = Kind("words", "words easily misread", find, describe, most=2)
+KIND = Kind("words", "words easily misread", find, describe, most=2, moves=False)

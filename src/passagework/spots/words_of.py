@@ -149,11 +149,35 @@ def where(candidate: Candidate, context: Context) -> str:
 
 
 def other_places(worst_first: Sequence[Candidate], context: Context) -> str:
-    """A sentence that names the other bars of a spot; empty where there are none."""
+    """A sentence that names the other bars of a spot, and on which step they stand; empty where there are
+    none.
+    """
     first = worst_first[0]
-    here = set(range(first.first_bar, first.last_bar + 1))
-    rest = {b for c in worst_first for b in range(c.first_bar, c.last_bar + 1)} - here
-    return f" The same in {context.bar_names(sorted(rest))}." if rest else ""
+    named = set(range(first.first_bar, first.last_bar + 1))
+    rows: dict[int, set[int]] = {}
+    for candidate in sorted(worst_first, key=lambda c: (abs(c.shift - first.shift), c.first_bar)):
+        bars = set(range(candidate.first_bar, candidate.last_bar + 1)) - named
+        if bars:
+            rows.setdefault(candidate.shift - first.shift, set()).update(bars)
+            named |= bars
+    parts = [
+        (f"{_interval(shift)} " if shift else "") + f"in {context.bar_names(sorted(bars))}"
+        for shift, bars in rows.items()
+    ]
+    return f" The same {listed(parts)}." if parts else ""
+
+
+_INTERVALS = ("a step", "a third", "a fourth", "a fifth", "a sixth", "a seventh", "an octave")
+
+
+def _interval(steps: int) -> str:
+    """How far another place stands from the first, in words: ``"a fourth higher"``."""
+    way = "higher" if steps > 0 else "lower"
+    octaves, rest = divmod(abs(steps), 7)
+    if abs(steps) <= 7:
+        return f"{_INTERVALS[abs(steps) - 1]} {way}"
+    whole = "an octave" if octaves == 1 else f"{number(octaves)} octaves"
+    return f"{whole} and {_INTERVALS[rest - 1]} {way}" if rest else f"{whole} {way}"
 
 
 def start_of(candidate: Candidate, context: Context) -> Position:
