@@ -45,7 +45,7 @@ DELAY_LEVEL = 0.05
 ATTACK_S = 0.06
 """Seconds after the stroke in which that peak lies."""
 LOWEST_KEY, HIGHEST_KEY = 21, 108
-CALIBRATION_STEP_S, CALIBRATION_HELD_S = 0.5, 0.1
+CALIBRATION_STEP_S, CALIBRATION_HELD_S = 0.6, 0.1
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,8 @@ def key_delays(soundfont: bytes) -> dict[int, float]:
     import numpy as np
 
     blocks = sorted({key for key, _ in CLICK_KEYS.values()})
-    keys = [*range(LOWEST_KEY, HIGHEST_KEY + 1), *(-key for key in blocks)]
+    # from the top down: high strings die away sooner and leave the next key in silence
+    keys = [*(-key for key in blocks), *range(HIGHEST_KEY, LOWEST_KEY - 1, -1)]
     block = 64 / 48_000
     events: list[tuple[float, int, Any]] = []
     onsets = []
