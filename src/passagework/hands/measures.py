@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from passagework.hands.hand import LARGEST_SEMITONES
 from passagework.hands.keyboard import distance_mm, is_black
 from passagework.hands.positions import FREE_GAP_SECONDS
 from passagework.hands.search import Lattice
 from passagework.hands.slices import Slice
+from passagework.hands.spans import span_semitones
 
 RELAXED_PER_FINGER_MM = 23.5
 """From finger to finger in the five-finger position: a white key each."""
@@ -50,11 +52,19 @@ def measure(slices: Sequence[Slice], lattice: Lattice, path: Sequence[int]) -> M
             elif was != key and (finger > before) != (key > was):
                 passings += 1 in (before, finger)
             else:
-                opened = max(opened, _beyond(was, key, before, finger))
+                opened = max(opened, _reached(was, key, before, finger))
         widest = max(widest, opened)
         total += opened
         previous = {int(f) + 1: k for f, k in zip(layer.leave[at], slice_.keys, strict=True)}
     return Measures(passings, hops, round(widest, 1), round(total, 1), thumbs, fourths)
+
+
+def _reached(one: int, other: int, finger: int, next_finger: int) -> float:
+    """The same from note to note, where a hand that lets go and moves does not stretch."""
+    pair = (min(finger, next_finger), max(finger, next_finger))
+    if span_semitones(one, other) > LARGEST_SEMITONES[pair]:
+        return 0.0
+    return _beyond(one, other, finger, next_finger)
 
 
 def _beyond(one: int, other: int, finger: int, next_finger: int) -> float:

@@ -40,12 +40,12 @@ like the long one that it is a part of."""
 MARGIN = 4
 """Attacks before and after a run that are looked at when its fingering is chosen."""
 
-END_SHARE = 0.5
-"""How much less the ends of a run are bound to its pattern."""
-
-THUMB_START = 2.0
+THUMB_START = 4.0
 """Cost of a pattern that has no thumb on the white key where a run ends on the thumb's side: manuals
 begin there with the thumb, whatever else would be as easy."""
+
+THUMB_OFF_BLACK = 1.5
+"""Cost of a pattern for each black key that it gives to the thumb, where there are white ones."""
 
 End = Literal["low", "high", ""]
 
@@ -167,6 +167,10 @@ def _candidates(lattice: Lattice, run: Run, costs: Costs) -> dict[Pattern, float
     found: dict[Pattern, float] = {}
     for pattern, price in zip(map(tuple, patterns.tolist()), prices.tolist(), strict=True):
         found[pattern] = min(price, found.get(pattern, price))
+    if any(not is_black(pc) for pc in run.ring):
+        for pattern in found:
+            thumbs = sum(f == 0 and is_black(pc) for pc, f in zip(run.ring, pattern, strict=True))
+            found[pattern] += THUMB_OFF_BLACK * thumbs
     best = sorted(found, key=lambda p: (found[p], p))[:MOST_CANDIDATES]
     return {pattern: found[pattern] for pattern in best}
 
@@ -253,12 +257,12 @@ def _costs_in_place(
 def _preference(layer: Layer, wanted: NDArray[np.intp], end: End) -> NDArray[np.float64]:
     """What it costs every shape of `layer` to be another finger than wanted; a row for each one wanted.
 
-    The last note on the little finger's side is free where the thumb would be wanted, and the first
-    on the thumb's side where another finger would: there a run begins and ends as suits the hand.
+    On the little finger's side the last note is free where the thumb would be wanted; on the thumb's
+    side a run that does not begin with the thumb begins with the second finger as well as with its own.
     """
-    price = SAMENESS * (layer.arrive[None, :, 0] != wanted[:, None])
+    away = layer.arrive[None, :, 0] != wanted[:, None]
     if end == "high":
-        return np.asarray(price * (wanted[:, None] != 0) * END_SHARE)
-    if end == "low":
-        return np.asarray(price * (wanted[:, None] == 0) * END_SHARE)
-    return np.asarray(price)
+        away = away & (wanted[:, None] != 0)
+    elif end == "low":
+        away = away & ((wanted[:, None] == 0) | (layer.arrive[None, :, 0] != 1))
+    return np.asarray(SAMENESS * away)

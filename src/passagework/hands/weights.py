@@ -18,7 +18,7 @@ from passagework.hands.terms import TERMS, Term
 WEIGHTS: dict[Term, float] = {
     Term.STRETCH: 0.46,
     Term.CRAMPED: 0.96,
-    Term.SHIFT: 0.02,
+    Term.SHIFT: 0.1,
     Term.SHIFT_FAR: 0.38,
     Term.JUMP: 1.99,
     Term.PASS: 3.06,
