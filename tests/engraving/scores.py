@@ -78,7 +78,7 @@ def texts(draw: st.DrawFn, most_bars: int = 4) -> str:
                     sign = draw(st.sampled_from([c for c in _SIGNS if c not in used]))
                     used |= {"@8va"} & {sign}
                     tokens.append(sign)
-                if draw(st.integers(0, 7)) == 0:
+                if (bar, at) != (0, 0) and draw(st.integers(0, 7)) == 0:  # a score has a note
                     tokens.append(f"r/{value}")
                     continue
                 names = draw(st.lists(_NOTE, min_size=1, max_size=3, unique=True))

@@ -23,6 +23,8 @@ MUSIC_CHARACTERS: Final = range(0xE000, 0xF900)
 
 ASCENT: Final = 0.75
 """Ems from the base line to the top of a capital, with a little room."""
+BOLD_WIDER: Final = 1.1
+"""Width of a bold face against the plain one, in the usual book faces."""
 DESCENT: Final = 0.22
 """Ems below the base line."""
 MUSIC_TO_WORDS: Final = 720 / 405
@@ -100,7 +102,7 @@ def _plain(runs: list[_Run], x: float, y: float, anchor: str) -> Shape:
 
 def _advance(run: _Run) -> float:
     if not run.music:
-        return width(run.text, run.size)
+        return width(run.text, run.size) * (BOLD_WIDER if run.bold else 1)
     scale = run.size / (720 / PER_UNIT)
     return sum(glyphs.measure(f"{ord(c):04X}").advance for c in run.text) * PER_THOUSAND * scale
 
