@@ -97,6 +97,6 @@ def test_it_prints_on_a4_without_breaking_a_system(page: Page) -> None:
     import pypdfium2
 
     document = pypdfium2.PdfDocument(page.pdf(prefer_css_page_size=True))
-    assert 3 <= len(document) <= 16
+    assert 3 <= len(document) <= 30
     width, height = document[0].get_size()
     assert (round(width), round(height)) in {(595, 842), (596, 842), (595, 841)}

@@ -164,7 +164,6 @@ def _converted(read: Callable[[], Any], kind: str, warnings: Warnings) -> Elemen
     """Run a converter behind closed doors: whatever goes wrong inside is one `ScoreError`."""
     try:
         with _ONE_AT_A_TIME, _silence():
-            _reconcile()
             stream = read()
             scores = list(stream.scores) if "Opus" in stream.classes else [stream]
             if len(scores) > 1:
@@ -181,14 +180,6 @@ def _converted(read: Callable[[], Any], kind: str, warnings: Warnings) -> Elemen
     if not written:
         raise _unusable(kind, "there is no music in it")
     return parse_markup(written)
-
-
-def _reconcile() -> None:
-    """Give music21 10 back the name by which converter21 4.0 calls a method of its metadata."""
-    from music21.metadata import Metadata
-
-    if "_convertValue" not in vars(Metadata) and "convertValue" in vars(Metadata):
-        Metadata._convertValue = staticmethod(Metadata.convertValue)
 
 
 def _exported(score: Any) -> bytes:
