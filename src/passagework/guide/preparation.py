@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from passagework.analysis.terms_read import Term, read_terms
-from passagework.hands.beyond import Beyond, beyond_reach
-from passagework.hands.editorial import editorial
-from passagework.hands.fingering import Fingering, finger_piece
 from passagework.hands.hand import Hand, Hands
 from passagework.score.notation import Notation
 from passagework.score.piece import Piece
@@ -17,6 +15,10 @@ from passagework.score.read import Reading
 from passagework.spots.context import Context
 from passagework.spots.find import find_candidates, find_spots
 from passagework.spots.spot import Candidate, Spot
+
+if TYPE_CHECKING:
+    from passagework.hands.beyond import Beyond
+    from passagework.hands.fingering import Fingering
 
 
 @dataclass(frozen=True)
@@ -61,16 +63,22 @@ class Preparation:
     @cached_property
     def fingering(self) -> Fingering:
         """Fingers for every note, the printed ones kept where this hand can take them."""
+        from passagework.hands.fingering import finger_piece
+
         return finger_piece(self.piece, self.hands, tempo=self.context.tempo)
 
     @cached_property
     def editorial_ids(self) -> frozenset[str]:
         """Notes on which an editor would print a finger."""
+        from passagework.hands.editorial import editorial
+
         return editorial(self.fingering, self.piece)
 
     @cached_property
     def beyond(self) -> tuple[Beyond, ...]:
         """What the hand cannot have down at once, with the ways out."""
+        from passagework.hands.beyond import beyond_reach
+
         return beyond_reach(self.piece, self.hands, tempo=self.context.tempo)
 
     @property
