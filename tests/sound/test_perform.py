@@ -111,6 +111,26 @@ def test_an_appoggiatura_takes_two_thirds_of_a_dotted_note_at_most() -> None:
     assert starts(perform(music)) == [(74, 0.0), (72, 0.5)]
 
 
+def test_the_music_waits_for_a_long_run_of_graces_but_a_metronome_does_not() -> None:
+    """Twelve quick notes are 1.02 s, four fifths of the 1.275 s that the crotchet before them then takes."""
+    run = " ".join(f"g:{name}5" for name in "CDEFGABAGFED")
+    music = piece(f"R: C5/1 {run} C5/1 r/2", tempo=60)
+    free = starts(perform(music))
+    assert [s for _, s in free[:3]] == [0.0, 0.255, 0.34]
+    assert free[13] == (72, 1.275)
+    steady = starts(perform(music, tempo=60))
+    assert steady[13] == (72, 1.0)
+    assert steady[1][1] == 0.2
+
+
+def test_a_tight_group_falls_on_the_beat() -> None:
+    """No room for three notes after a semiquaver at 240 (62.5 ms): they are played on the beat."""
+    music = piece("R: C5/1/4 gs:D5 gs:E5 gs:F5 G5/2 r/7/4", tempo=240)
+    done = starts(perform(music))
+    assert [p for p, _ in done] == [72, 74, 76, 77, 79]
+    assert [s for _, s in done] == pytest.approx([0, 0.0625, 0.1458, 0.2292, 0.3125], abs=0.001)
+
+
 def test_arpeggio_sign_rolls_upwards_from_the_beat_and_holds() -> None:
     music = piece("R: C5+E5+G5/2!arp C5+E5+G5/2; L: C3/4", tempo=60)
     assert keys(perform(music))[:3] == [(72, 0.0, 1.94), (76, 0.045, 1.94), (79, 0.09, 1.94)]

@@ -9,25 +9,24 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from passagework.score.piece import Note, Piece, Position
+from passagework.sound.cadenzas import LONG, LONG_SHARE
 from passagework.sound.clock import Speed
+from passagework.sound.grace_groups import GraceGroup
 from passagework.sound.ornaments import QUICK_S, pace_factor
 from passagework.sound.stroke import Stroke
 
 BEFORE_SHARE = 0.5
-"""Share of the time since the last attack of the voice that grace notes before the beat take at most."""
+"""Share of the time since the last attack of the voice that grace notes before the beat take at most; long runs take
+more (`cadenzas`)."""
 TIGHT_S = 0.04
 """Seconds for each note below which a group cannot be played before the beat, and falls on it."""
 ON_BEAT_SHARE = 0.5
 """Share of its note that a quick group takes where it must fall on the beat."""
 LEANING_SHARE, DOTTED_SHARE = Fraction(1, 2), Fraction(2, 3)
-
-Line = tuple[int, str]
-"""A staff and a voice in it."""
 
 
 @dataclass(frozen=True)
@@ -41,78 +40,31 @@ class Graces:
     """Notes that end before grace notes that take their time, and where."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Attacks:
-    """Attacks of one line in order."""
-
-    onsets: list[Position]
-    notes: dict[Position, list[Note]]
-
-
-def play_graces(piece: Piece, speed: Speed, own: Speed, lead: float) -> Graces:
+def play_graces(groups: Sequence[GraceGroup], speed: Speed, own: Speed, lead: float) -> Graces:
     """Place every grace note; `lead` is the time before the piece (the count-in), in seconds."""
-    groups: dict[tuple[Line, int, Position], list[Note]] = defaultdict(list)
-    lines: dict[Line, dict[Position, list[Note]]] = defaultdict(dict)
-    for note in piece.notes:
-        line = (note.staff, note.voice)
-        if note.grace:
-            groups[line, note.bar, note.onset].append(note)
-        else:
-            lines[line].setdefault(note.onset, []).append(note)
     result = Graces([], {}, {})
-    before = _before(groups, lines)
-    for (line, bar, onset), notes in groups.items():
-        here = [n for n in lines[line].get(onset, []) if n.bar == bar]
-        _group(_strikes(notes), here, before[line, onset], speed, own, lead, result)
+    for group in groups:
+        if group.leaning:
+            _lean(group, speed, result)
+        else:
+            _quick(group, speed, own, lead, result)
     return result
 
 
-def _before(
-    groups: dict[tuple[Line, int, Position], list[Note]],
-    lines: dict[Line, dict[Position, list[Note]]],
-) -> dict[tuple[Line, Position], list[Note]]:
-    """For every group of graces the notes struck last before it in its line."""
-    found: dict[tuple[Line, Position], list[Note]] = {}
-    asked: dict[Line, set[Position]] = defaultdict(set)
-    for line, _, onset in groups:
-        asked[line].add(onset)
-    for line, wanted in asked.items():
-        attacks = sorted(lines[line])
-        at = 0
-        for onset in sorted(wanted):
-            while at < len(attacks) and attacks[at] < onset:
-                at += 1
-            found[line, onset] = lines[line][attacks[at - 1]] if at else []
-    return found
-
-
-def _strikes(notes: list[Note]) -> list[list[Note]]:
-    """Notes of one chord together, in order."""
-    rows: dict[int, list[Note]] = {}
-    for note in notes:
-        rows.setdefault(note.chord, []).append(note)
-    return list(rows.values())
-
-
-def _group(
-    strikes: list[list[Note]], here: list[Note], before: list[Note], speed: Speed, own: Speed,
-    lead: float, result: Graces,
-) -> None:  # fmt: skip
-    first = strikes[0][0]
-    beat = speed.seconds(first.onset)
-    if len(strikes) == 1 and first.grace == "plain" and here and first.value > 0:
-        _lean(strikes[0], _leaned_on(first, here), beat, speed, result)
-        return
+def _quick(group: GraceGroup, speed: Speed, own: Speed, lead: float, result: Graces) -> None:
+    strikes, before = group.strikes, group.before
+    beat = speed.seconds(group.onset)
     since = beat - speed.seconds(before[0].onset) if before else beat + lead
-    around = before or here
+    around = before or group.here
     quick = QUICK_S
     if around:
         note = around[0]
         lasting = speed.seconds(note.end) - speed.seconds(note.onset)
         quick *= pace_factor(lasting, own.seconds(note.end) - own.seconds(note.onset))
     wanted = len(strikes) * quick
-    time = min(wanted, BEFORE_SHARE * since)
-    principal = _leaned_on(first, here) if here else None
+    share = LONG_SHARE if len(strikes) >= LONG else BEFORE_SHARE
+    time = min(wanted, share * since)
+    principal = group.principal
     if principal is not None and time < len(strikes) * TIGHT_S:
         within = ON_BEAT_SHARE * (speed.seconds(principal.end) - beat)
         if within > time:
@@ -126,19 +78,16 @@ def _group(
         start = beat - time + k * each
         result.strokes.extend(Stroke(n, start, start + each, n.midi) for n in strike)
     for note in before:
-        if note.end == first.onset and beat - time < speed.seconds(first.onset):
+        if note.end == group.onset and beat - time < speed.seconds(group.onset):
             result.cut[note.id] = beat - time
 
 
-def _lean(strike: list[Note], principal: Note, beat: float, speed: Speed, result: Graces) -> None:
+def _lean(group: GraceGroup, speed: Speed, result: Graces) -> None:
+    principal, strike = group.principal, group.strikes[0]
+    assert principal is not None
     dotted = principal.value in {Fraction(3, 2**k) for k in range(7)}
     share = DOTTED_SHARE if dotted else LEANING_SHARE
     taken = min(strike[0].value, share * principal.duration)
-    end = speed.seconds(principal.onset + taken)
+    beat, end = speed.seconds(principal.onset), speed.seconds(principal.onset + taken)
     result.delayed[principal.id] = end
     result.strokes.extend(Stroke(n, beat, end, n.midi) for n in strike)
-
-
-def _leaned_on(grace: Note, here: list[Note]) -> Note:
-    """The note of a chord that a grace note leans on: the nearest one."""
-    return min(here, key=lambda n: (abs(n.pitch.diatonic - grace.pitch.diatonic), -n.midi))

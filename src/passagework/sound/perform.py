@@ -16,8 +16,10 @@ from passagework.analysis.tempo import tempo_map
 from passagework.score.musicxml import read_piece
 from passagework.score.notation import Notation
 from passagework.score.piece import Piece, Side
+from passagework.sound.cadenzas import with_room
 from passagework.sound.clock import Run, Speed, paces, runs
 from passagework.sound.errors import SoundError
+from passagework.sound.grace_groups import grace_groups
 from passagework.sound.keys import one_key_once
 from passagework.sound.loudness import added_velocity, velocities
 from passagework.sound.metre import count_in_bars, entries, pulses
@@ -60,7 +62,8 @@ def perform(
     """
     piece = read_piece(source) if isinstance(source, Notation) else source
     marks = read_marks(piece)
-    tempi = tempo_map(piece, marks)
+    groups = grace_groups(piece)
+    tempi = with_room(tempo_map(piece, marks), groups)
     own = Speed(tempi, 1.0, None)
     speed = Speed(tempi, tempo_scale, tempo)
     _check(tempo, tempo_scale, count_in)
@@ -69,7 +72,7 @@ def perform(
     lead_s = float(lead) * 60.0 / speed.quarters_per_minute(Fraction(0))
     order = piece.playing_order if unfold and piece.playing_order else range(len(piece.bars))
     found = runs(piece, order, speed, lead_s, lead)
-    strokes = play_notes(piece, marks, speed, own, lead_s, Manner(upper_trills))
+    strokes = play_notes(piece, marks, groups, speed, own, lead_s, Manner(upper_trills))
     tune = find_tune(piece).melody if bring_out is None else frozenset(bring_out)
     heard = _heard(strokes, mute, only)
     curve = loudness_curve(piece, marks)

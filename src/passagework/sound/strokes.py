@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from passagework.analysis.marks import Mark
 from passagework.score.piece import Note, Ornament, Piece, Position
 from passagework.sound.clock import Speed
+from passagework.sound.grace_groups import GraceGroup
 from passagework.sound.graces import play_graces
 from passagework.sound.ornaments import (
     Manner,
@@ -24,10 +25,16 @@ from passagework.sound.written_out import written_out
 
 
 def play_notes(
-    piece: Piece, marks: Sequence[Mark], speed: Speed, own: Speed, lead: float, manner: Manner
+    piece: Piece,
+    marks: Sequence[Mark],
+    groups: Sequence[GraceGroup],
+    speed: Speed,
+    own: Speed,
+    lead: float,
+    manner: Manner,
 ) -> list[Stroke]:
-    """All strokes of `piece`; `own` is its own speed, `lead` the seconds before it."""
-    graces = play_graces(piece, speed, own, lead)
+    """All strokes of `piece` with the `groups` of its grace notes; `own` is its own speed, `lead` the seconds before."""
+    graces = play_graces(groups, speed, own, lead)
     rolls = roll_delays(piece, speed, own)
     played_out = written_out(piece)
     touches = Touches(piece, marks)
