@@ -142,6 +142,38 @@ def test_subject_is_followed_into_the_lower_voice() -> None:
     assert tune.handovers[0].bar == 1
 
 
+ALBERTI = "C3/1/2 G3/1/2 E3/1/2 G3/1/2 C3/1/2 G3/1/2 E3/1/2 G3/1/2"
+
+
+def test_an_introduction_of_accompaniment_is_no_tune() -> None:
+    left = " | ".join([ALBERTI] * 6)
+    p = piece(
+        f"R: r/4 | r/4 | G4/2 E4/1 F4/1 | G4/2 C5/2 | A4/1 G4/1 F4/1 E4/1 | D4/2 C4/2; L: {left}"
+    )
+    tune = find_tune(p)
+    assert sung(p, tune) == "G4 E4 F4 G4 C5 A4 G4 F4 E4 D4 C4".split()
+    assert tune.handovers == ()
+
+
+def test_call_and_answer_keep_all_their_notes() -> None:
+    p = piece(
+        "R: C5/1/2 D5/1/2 E5/1 r/2 | r/4 | D5/1/2 E5/1/2 F5/1 r/2 | C5/4;"
+        "L: C3/4 | C4/1/2 B3/1/2 A3/1 G3/2 | G3/4 | C3/4"
+    )
+    tune = find_tune(p)
+    assert sung(p, tune) == "C5 D5 E5 C4 B3 A3 G3 D5 E5 F5 C5".split()
+    assert [(h.bar, h.to_hand) for h in tune.handovers] == [(1, "left"), (2, "right")]
+
+
+def test_tune_in_the_left_hand_under_offbeat_chords() -> None:
+    after = "r/1/2 A4+C5/1/2 A4+C5/1/2 r/1/2 r/1/2 A4+C5/1/2 A4+C5/1/2 r/1/2"
+    p = piece(
+        f"R: {after} | {after} | r/1/2 Bb4+D5/1/2 Bb4+D5/1/2 r/1/2 r/1/2 A4+C5/1/2 A4+C5/1/2 r/1/2;"
+        "L: F3/1 A3/1/2 C4/1/2 F4/1 C4/1 | A3/1 C4/1/2 A3/1/2 F3/1 F3/1 | Bb3/1 D4/1 C4/1 A3/1"
+    )
+    assert {p.by_id[i].hand for i in find_tune(p).sequence} == {"left"}
+
+
 def test_a_hand_that_never_plays() -> None:
     p = piece("R: C5/1 D5/1 E5/2; L: r/4")
     assert sung(p, find_tune(p)) == ["C5", "D5", "E5"]

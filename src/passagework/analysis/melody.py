@@ -1,8 +1,8 @@
 """Which notes carry the tune at every moment, in whichever hand, and which carry the bass.
 
-The tune is found in three steps, each in its own module: what sounds when (`melody_slices`), how
+The tune is found in steps, each in its own module: what sounds when (`melody_slices`), how
 much each note asks to be heard (`melody_salience`, with the entries of a subject from
-`melody_subject`), and the best line through it all (`melody_path`). Voice numbers are never read.
+`melody_subject`), and the best line through it all (`melody_path`, less what `melody_vamps` takes back). Voice numbers are never read.
 The result is one line at a time: of two tunes at once (a canon, a duet of voices) it follows the one
 that asks for more, and says so by its confidence.
 """
@@ -19,6 +19,7 @@ from passagework.analysis.melody_path import BASS_COSTS, best_line
 from passagework.analysis.melody_salience import BASS, TUNE, Salience, weigh_notes
 from passagework.analysis.melody_slices import RIGHT, Slices, cut_slices, mirrored
 from passagework.analysis.melody_subject import subject_entries
+from passagework.analysis.melody_vamps import without_vamps
 from passagework.score.piece import Note, Piece, Position, Side
 
 REST_ENDS_SPAN = Fraction(1, 2)
@@ -132,7 +133,7 @@ def find_tune(piece: Piece) -> Tune:
     subject = frozenset(i for entry in entries for i in entry.notes)
     bound = {b: a for e in entries for a, b in zip(e.notes, e.notes[1:], strict=False)}
     salience = weigh_notes(piece, slices, subject, TUNE)
-    path = best_line(slices, salience.worth, bound)
+    path = without_vamps(slices, best_line(slices, salience.worth, bound), salience.figure)
     tune = _in_order(path)
     bass = _bass(piece, slices, frozenset(tune))
     sure = _confidences(slices, salience, path, frozenset(tune))

@@ -42,6 +42,8 @@ class Costs:
     """From rest to a note."""
     rest: float = 0.3
     """From a note to rest."""
+    breath: float = 0.6
+    """What is added to both where the line breathes without a rest."""
     silence: float = -0.15
     """Worth of a slice at rest: while notes begin, somebody is expected to have the tune."""
     heard_on: float = 0.05
@@ -160,6 +162,8 @@ def _come(
     pitch, hand, past = rows.pitch, rows.hand, rows.past
     own_pitch, own_hand, tick = pitch[i], hand[i], slices.ticks[at]
     best, source = scores.get(REST, -1e9) - price.begin, REST
+    # A line whose note is over may also breathe and begin anew: no leap costs more than that.
+    anew = price.rest + price.begin + price.breath
     for state, score in scores.items():
         # Every further cost only lowers the score, so a line that is behind already stays behind.
         if score <= best or state == REST:
@@ -167,9 +171,13 @@ def _come(
         value = score
         if state != free:
             distance = pitch[state] - own_pitch
-            value -= leaps[distance if distance >= 0 else -distance]
+            step = leaps[distance if distance >= 0 else -distance]
             if hand[state] != own_hand:
-                value -= price.other_hand
+                step += price.other_hand
+            if past[state] > at or step < anew:
+                value -= step
+            else:
+                value -= anew
             if past[state] > at:
                 end = rows.end[state]
                 value -= price.cut_short * (end - tick) / (end - rows.onset[state])
