@@ -98,6 +98,7 @@ def texts(draw: st.DrawFn) -> str:
 @given(texts())
 def test_other_writings_of_any_piece(text: str) -> None:
     from hypothesis import assume
+
     from tests.spots.build import piece
 
     assume(any(letter in text for letter in "ABCDEFG"))  # a score without notes is refused

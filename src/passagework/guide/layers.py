@@ -22,7 +22,11 @@ def finger_marks(preparation: Preparation) -> list[Mark]:
     piece = preparation.piece
     fingering = preparation.fingering
     marks: list[Mark] = []
-    for note in piece.notes:
+    # The number nearest to the staff belongs to the note nearest to it: upwards above, downwards below.
+    outwards = sorted(
+        piece.notes, key=lambda n: (n.onset, not n.grace, n.midi if n.hand == "right" else -n.midi)
+    )
+    for note in outwards:
         printed = bool(note.fingers) and note.id not in fingering.overruled
         if note.id not in preparation.editorial_ids or printed or not note.printed:
             continue
