@@ -79,6 +79,12 @@ def assemble(piece: Piece, solved: Sequence[Solved], demand: Demand) -> Fingerin
     warnings: list[tuple[int, str]] = []
     for one in solved:
         own = read_fingers(one)
+        own.update(
+            (n.id, demand.fixed[n.id])
+            for s in one.slices
+            for n in s.thumbed
+            if n.id in demand.fixed
+        )
         fingers.update(own)
         found = find_passings(one)
         passings += found
