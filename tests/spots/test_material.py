@@ -25,14 +25,14 @@ def test_a_figure_on_another_step_is_the_same_material() -> None:
     assert [[c.shift for c in place] for place in row] == [[0], [3], [0]]
     assert [len(r) for r in gather(places, prints, moves=False)] == [2, 1]
     words = other_places([c for place in row for c in place], ctx)
-    assert words == " The same in bar 4 and a fourth higher in bar 3."
+    assert words == " Likewise in bar 4, and a fourth higher in bar 3."
 
 
 def test_words_count_from_the_place_they_describe() -> None:
     ctx = context(f"R: {FIGURE} | C5/4 | {HIGHER} | {FIGURE}; L: C3/4 | C3/4 | C3/4 | C3/4")
     (row,) = gather([one(0), one(2), one(3)], bar_prints(ctx.piece), moves=True)
     worst = [row[1][0], row[0][0], row[2][0]]
-    assert other_places(worst, ctx) == " The same a fourth lower in bars 1 and 4."
+    assert other_places(worst, ctx) == " Likewise a fourth lower in bars 1 and 4."
 
 
 def test_two_plain_chords_are_not_one_material() -> None:

@@ -58,7 +58,7 @@ def test_ranks_are_those_of_the_plain_rule(rows: list[tuple[str, int, int]]) -> 
     ]
     result = rank(spots, BARS)
     limits = {k.name: k.most for k in find.all_kinds()}
-    most = min(find.MOST, find.FEWEST + 40 // find.BARS_A_SPOT)
+    most = min(find.MOST, find.FIRST_LENGTH + 40 // find.BARS_A_SPOT)
     assert [s.id for s in result if s.rank] == plain_rank(spots, most, limits)
     assert [s.rank for s in result if s.rank] == list(range(1, sum(s.rank > 0 for s in result) + 1))
     assert sorted(s.id for s in result) == sorted(s.id for s in spots)

@@ -30,7 +30,7 @@ def test_wider_is_harder_up_to_what_is_divided() -> None:
     tenth = found("R: C4+E5/1/2 r/7/2; L: C2/4")[0].severity
     assert 0.45 < ninth < 0.5 < tenth <= stretch.MOST
     two_octaves = found("R: C4+C6/1/2 r/7/2; L: C2/4")[0].severity
-    assert two_octaves == pytest.approx(stretch.MOST * stretch.DIVIDED_SHARE)
+    assert 0.5 < two_octaves < stretch.MOST * stretch.DIVIDED_SHARE
 
 
 def test_a_rolled_chord_is_milder_and_said_so() -> None:

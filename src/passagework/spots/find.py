@@ -18,8 +18,13 @@ FAINTEST = 0.2
 LISTED_FROM = 0.35
 """Spots below this severity are left out of the short list while there are `FEWEST` others."""
 
-FEWEST, MOST = 3, 12
-"""Length of the short list of a short and of a long piece: what a teacher would name in a lesson."""
+FEWEST, FIRST_LENGTH, MOST = 3, 4, 12
+"""Spots that are listed however mild they are, and the length of the short list of a very short and of a long piece:
+what a teacher would name in a lesson."""
+
+FAINTER = 0.1
+"""The same where so little is found that the list would be shorter than `FEWEST`: in an easy piece a teacher
+names what is new, however easy."""
 
 BARS_A_SPOT = 12
 """The list grows by one spot for so many bars."""
@@ -48,11 +53,13 @@ class Group:
         return max(c.severity for c in self.members)
 
 
-def find_candidates(context: Context) -> dict[str, tuple[Candidate, ...]]:
-    """Every occurrence of every kind that is worth a stroke, by the kind's name, in order."""
+def find_candidates(
+    context: Context, faintest: float = FAINTEST
+) -> dict[str, tuple[Candidate, ...]]:
+    """Every occurrence of every kind of that severity at least, by the kind's name, in order."""
     result: dict[str, tuple[Candidate, ...]] = {}
     for kind in all_kinds():
-        rows = [c for c in kind.find(context) if c.severity >= FAINTEST and c.note_ids]
+        rows = [c for c in kind.find(context) if c.severity >= faintest and c.note_ids]
         result[kind.name] = tuple(sorted(rows, key=lambda c: (c.first_bar, c.last_bar, c.hand)))
     return result
 
@@ -62,12 +69,20 @@ def find_spots(
 ) -> tuple[Spot, ...]:
     """The spots of the piece, the short list first (ranks 1, 2 ...), then the others by place."""
     found = find_candidates(context) if candidates is None else candidates
-    prints = bar_prints(context.piece)
-    spots: list[Spot] = []
-    for kind in all_kinds():
-        groups = _neighbours(kind, found.get(kind.name, ()))
-        spots += [_spot(kind, returns, context) for returns in _gather_returns(groups, prints)]
+    groups = _gathered(found, context)
+    if candidates is None and len(groups) < FEWEST:
+        groups = _gathered(find_candidates(context, FAINTER), context)
+    spots = [_spot(returns[0].kind, returns, context) for returns in groups]
     return rank(_with_own_ids(spots), context)
+
+
+def _gathered(found: dict[str, tuple[Candidate, ...]], context: Context) -> list[list[Group]]:
+    """The groups of every spot to be."""
+    prints = bar_prints(context.piece)
+    result: list[list[Group]] = []
+    for kind in all_kinds():
+        result += _gather_returns(_neighbours(kind, found.get(kind.name, ())), prints)
+    return result
 
 
 def _with_own_ids(spots: Sequence[Spot]) -> list[Spot]:
@@ -177,7 +192,7 @@ def _order(spot: Spot) -> tuple[float, int, str]:
 
 def rank(spots: Sequence[Spot], context: Context) -> tuple[Spot, ...]:
     """Give ranks: the most important first, no kind taking the list for itself."""
-    most = min(MOST, FEWEST + len(context.piece.bars) // BARS_A_SPOT)
+    most = min(MOST, FIRST_LENGTH + len(context.piece.bars) // BARS_A_SPOT)
     limits = {kind.name: kind.most for kind in all_kinds()}
     used: dict[str, int] = defaultdict(int)
     listed: list[Spot] = []

@@ -36,10 +36,11 @@ SOURCE = "information content as surprise, after Pearce, 2005"
 SURE = 0.5
 """Confidence below which a chord is not spoken of."""
 
-ORDINARY, HARD = (3.0, 6.0), (7.0, 10.5)
+ORDINARY, HARD = (5.0, 6.0), (9.5, 10.5)
 """Bits that nobody of the level minds, and that must be prepared, for first-year and concert pieces.
 Among the chords beyond plain triads in fifteen concert pieces the middle one has 5.7 bits, one in
-ten more than 9.2; a dominant seventh in its key has about 2."""
+ten more than 9.2; a dominant seventh in its key has about 2. The level matters little: a beginner's ear
+expects fewer chords, but his pieces spell out fewer of which one can be sure."""
 
 HEARD_BEATS = 0.5
 """A chord shorter than this is a passing thing to the ear."""
@@ -134,7 +135,11 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             )
         )[:3]
     )
-    more = f" Near it stand {others} of the same kind." if others else ""
+    more = (
+        f" Near it {others} {'is' if ' and ' not in others else 'are'} of the same kind."
+        if others
+        else ""
+    )
     habit = facts["habit"]
     after = f" after {facts['before']}" if facts["before"] else ""
     return Wording(
@@ -173,4 +178,4 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     )
 
 
-KIND = Kind("harmony", "harmony the ear does not expect", find, describe, most=3, moves=False)
+KIND = Kind("harmony", "harmony the ear does not expect", find, describe, most=2, moves=False)

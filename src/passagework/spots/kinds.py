@@ -25,7 +25,7 @@ class Kind:
     """At most so many spots of this kind in the short list."""
     by_family: bool = False
     """Whether all candidates of a family are one spot wherever they stand (two passages that belong
-    together, and not one that comes back)."""
+    together, or one lesson wherever it comes, and not one passage that comes back)."""
     moves: bool = True
     """Whether the difficulty is the same where its material stands on other notes: a rhythm or a figure is, a
     note altered against the signature is not."""

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from passagework.analysis.loudness_levels import SIGNS
 from passagework.score.piece import Note, Position
@@ -27,8 +28,8 @@ SOFTNESS = {"pppp": 1.7, "ppp": 1.4, "pp": 1.0, "p": 0.35}
 LONG = 8.0
 """Seconds from which a soft stretch asks for endurance: some two phrases."""
 
-SHORTEST = 2.0
-"""Seconds below which a soft place is no stretch."""
+SHORTEST = 4.0
+"""Seconds below which bars of one softness are no stretch: a phrase."""
 
 LOW, HIGH = 40, 84
 """MIDI numbers below and above which soft notes fail most: E2, where strings are thick, and C6."""
@@ -70,13 +71,15 @@ def find(context: Context) -> Iterable[Candidate]:
     for group in _stretches(context):
         start, end = context.bar(group[0].index).onset, context.bar(group[-1].index).end
         length = context.seconds(end) - context.seconds(start)
-        if length < SHORTEST:
-            continue
-        for bar in group:
-            written = context.bar(bar.index)
-            time = context.seconds(written.end) - context.seconds(written.onset)
-            if time > 0:
-                yield _candidate(context, bar, time, length)
+        for _, row in groupby(group, key=lambda bar: SIGNS[round(bar.level)]):
+            bars = [context.bar(bar.index) for bar in row]
+            times = [context.seconds(b.end) - context.seconds(b.onset) for b in bars]
+            if sum(times) < SHORTEST:
+                continue
+            inside = {b.index: t for b, t in zip(bars, times, strict=True)}
+            for bar in group:
+                if inside.get(bar.index, 0.0) > 0:
+                    yield _candidate(context, bar, inside[bar.index], length)
 
 
 def _stretches(context: Context) -> list[list[_Bar]]:

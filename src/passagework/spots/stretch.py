@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import exp
 
 from passagework.hands.keyboard import distance_mm
 from passagework.score.piece import Note, Position, Side
@@ -53,9 +54,9 @@ SUSTAINED_S = 1.0
 HURRIED_S = 0.35
 """With less time than this from the attack before, the hand cannot open early."""
 
-MOST = 0.8
-"""A chord that this hand cannot strike at once asks for a change of the text, not for years of work:
-on the scale of spots, a little more than 0.75."""
+BENT, MOST = 0.65, 0.85
+"""A chord that this hand cannot strike at once asks for a change of the text, not for years of work: from
+`BENT` on severity grows more and more slowly, towards `MOST`."""
 
 DIVIDED, DIVIDED_SHARE = 1.25, 0.7
 """From this share of the largest reach on, a chord is not written for one hand to strike: it is
@@ -125,7 +126,7 @@ def _candidate(context: Context, width: Width, before: Attack | None) -> Candida
         hurried = gap < HURRIED_S and not _open_already(before, width)
     if not rolled and not pedalled:
         value += STRAIN * (lasting > SUSTAINED_S) + STRAIN * hurried
-    value = min(value, MOST) * (DIVIDED_SHARE if width.mm > hand.largest_mm * DIVIDED else 1.0)
+    value = _bent(value) * (DIVIDED_SHARE if width.mm > hand.largest_mm * DIVIDED else 1.0)
     value *= ROLLED_SHARE if rolled else 1.0
     value *= PEDALLED_SHARE if width.held and pedalled else 1.0
     value *= SHARED_SHARE if share is not None else 1.0
@@ -152,6 +153,12 @@ def _candidate(context: Context, width: Width, before: Attack | None) -> Candida
             "letter": letter(doubled.pitch) if doubled else "",
         },
     )
+
+
+def _bent(value: float) -> float:
+    """`value`, beyond `BENT` drawn in towards `MOST`."""
+    room = MOST - BENT
+    return value if value <= BENT else MOST - room * exp(-(value - BENT) / room)
 
 
 def _held_name(width: Width) -> str:

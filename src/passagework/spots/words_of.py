@@ -67,6 +67,11 @@ def beat_name(context: Context, position: Position) -> str:
     return _BEATS.get(beat, f"beat of {beat} crotchets")
 
 
+def value_name(quarters: Fraction) -> str:
+    """A note value: ``"dotted quaver"``; ``""`` for one without a common name."""
+    return _BEATS.get(quarters, "")
+
+
 def beats_per_minute(context: Context, position: Position) -> float:
     """Tempo at `position` in the beats that are counted there."""
     beat = context.piece.bar_at(position).time.beat
@@ -164,7 +169,7 @@ def other_places(worst_first: Sequence[Candidate], context: Context) -> str:
         (f"{_interval(shift)} " if shift else "") + f"in {context.bar_names(sorted(bars))}"
         for shift, bars in rows.items()
     ]
-    return f" The same {listed(parts)}." if parts else ""
+    return f" Likewise {', and '.join(parts)}." if parts else ""
 
 
 _INTERVALS = ("a step", "a third", "a fourth", "a fifth", "a sixth", "a seventh", "an octave")
