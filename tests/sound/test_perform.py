@@ -212,6 +212,17 @@ def test_an_ornament_that_the_file_plays_out_is_played_once() -> None:
     ]  # fmt: skip
 
 
+def test_a_trill_that_is_only_played_out_takes_its_notes_place() -> None:
+    hidden = " ".join(f"{p}5/1/4!hidden" for p in "DEDE")
+    music = piece(f"R: D5/1 r/3; R2: {hidden} r/3", tempo=60)
+    assert starts(perform(music)) == [(74, 0.0), (76, 0.25), (74, 0.5), (76, 0.75)]
+
+
+def test_a_key_that_a_rolled_chord_shares_is_struck_once() -> None:
+    music = piece("R: C5+E5/4; R2: C5+E5/4!arp", tempo=60)
+    assert keys(perform(music)) == [(72, 0.0, 3.94), (76, 0.045, 3.94)]
+
+
 def test_unison_of_two_voices_is_one_stroke_and_a_held_key_is_struck_again() -> None:
     unison = perform(piece("R: C5/4; R2: C5/1 r/3", tempo=60))
     assert keys(unison) == [(72, 0.0, 3.94)]

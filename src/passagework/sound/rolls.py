@@ -40,4 +40,18 @@ def roll_delays(piece: Piece, speed: Speed, own: Speed) -> dict[str, float]:
         step = min(ROLL_STEP_S * factor, ROLL_SHARE * lasting / (len(pitches) - 1))
         order = sorted(pitches, key=lambda i: pitches[i], reverse=way == "down")
         delays |= {ident: k * step for k, ident in enumerate(order)}
-    return delays
+    return _with_unisons(piece, delays)
+
+
+def _with_unisons(piece: Piece, delays: dict[str, float]) -> dict[str, float]:
+    """`delays`, and the same for a key that another voice strikes together with a rolled note."""
+    if not delays:
+        return delays
+    by_id = piece.by_id
+    keys = {(by_id[i].onset, by_id[i].midi): delay for i, delay in delays.items()}
+    shared = {
+        n.id: keys[n.onset, n.midi]
+        for n in piece.notes
+        if not n.grace and (n.onset, n.midi) in keys
+    }
+    return shared | delays

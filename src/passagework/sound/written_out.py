@@ -1,7 +1,7 @@
-"""Ornaments that the file itself plays out: unprinted notes under a note with a sign.
+"""Ornaments that the file itself plays out: unprinted notes under a printed one.
 
-Such notes take the place of the note with the sign: it sounds only until the first of them, and its sign is not
-played a second time.
+Such notes take the place of the printed note: it sounds only until the first of them, and its sign is not played a
+second time. Where no sign is printed (a *tr* typed as text) the unprinted notes must come back to the note's own pitch.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from passagework.score.piece import Note, Piece, Position
 
 NEAR = 4
 """Semitones from the note with the sign within which the notes of its ornament lie."""
-FEWEST = 2
-"""Unprinted notes that are an ornament played out."""
+FEWEST, FEWEST_UNSIGNED = 2, 4
+"""Unprinted notes that are an ornament played out, under a note with a sign and under one without."""
 
 
 def written_out(piece: Piece) -> dict[str, Position]:
@@ -31,8 +31,9 @@ def written_out(piece: Piece) -> dict[str, Position]:
     onsets = {staff: [n.onset for n in notes] for staff, notes in hidden.items()}
     found: dict[str, Position] = {}
     for note in piece.notes:
-        if not note.printed or not note.ornaments or note.staff not in hidden:
+        if not note.printed or note.grace or note.staff not in hidden:
             continue
+        fewest = FEWEST if note.ornaments else FEWEST_UNSIGNED
         row = hidden[note.staff]
         at = bisect_left(onsets[note.staff], note.onset)
         inside: list[Note] = []
@@ -41,7 +42,8 @@ def written_out(piece: Piece) -> dict[str, Position]:
             at += 1
         for member in chords[note.chord]:
             near = [n for n in inside if abs(n.midi - member.midi) <= NEAR]
-            if len(near) >= FEWEST:
+            own = sum(n.midi == member.midi for n in near)
+            if len(near) >= fewest and (note.ornaments or own >= FEWEST):
                 found[member.id] = near[0].onset
                 break
     return found
