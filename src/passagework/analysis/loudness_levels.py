@@ -31,6 +31,25 @@ _LEVEL = re.compile(r"p{1,6}|f{1,6}|mp|mf|n")
 _ACCENT = re.compile(r"(s?f{1,3}z?|rfz?|sfz{1,2}|mf)(p{1,3}|f{1,2}|mp|mf)?")
 
 
+_GLYPHS = {
+    "\ue520": "p", "\ue521": "m", "\ue522": "f", "\ue523": "r", "\ue524": "s", "\ue525": "z",
+    "\ue529": "pppp", "\ue52a": "ppp", "\ue52b": "pp", "\ue52c": "mp", "\ue52d": "mf",
+    "\ue52f": "ff", "\ue530": "fff", "\ue531": "ffff", "\ue534": "fp", "\ue535": "fz",
+    "\ue536": "sf", "\ue537": "sfp", "\ue538": "sfpp", "\ue539": "sfz", "\ue53b": "sffz",
+}  # fmt: skip
+"""Dynamics as characters of music fonts (SMuFL), which some files put into plain words."""
+
+
+def without_glyphs(text: str) -> str:
+    """`text` with the letters of a music font turned into plain ones."""
+    return "".join(_GLYPHS.get(c, c) for c in text)
+
+
+def spelled(text: str) -> str:
+    """A sign as plain letters: no font's characters, brackets or blanks."""
+    return without_glyphs(text).replace(" ", "").strip("()[]").lower()
+
+
 def velocity(level: float) -> int:
     """MIDI velocity (1 to 127) of `level`."""
     return max(1, min(127, round(VELOCITY_OF_MP + VELOCITY_STEP * (level - MP_LEVEL))))
@@ -69,6 +88,7 @@ class Sign:
 
 def read_sign(text: str) -> Sign | None:
     """The sign ``text``, as ``"p"``, ``"sfz"``, ``"fp"``, ``"sfpp"``; None where it is no sign."""
+    text = without_glyphs(text)
     level = level_of(text)
     if level is not None:
         return Sign(level)

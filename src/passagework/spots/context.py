@@ -11,6 +11,7 @@ from functools import cached_property
 from passagework.analysis.form import Form, find_form
 from passagework.analysis.harmony import Harmony, analyse_harmony
 from passagework.analysis.loudness import LoudnessCurve, loudness_curve
+from passagework.analysis.marks import Mark, read_marks
 from passagework.analysis.melody import Tune, find_tune
 from passagework.analysis.tempo import TempoMap, tempo_map
 from passagework.analysis.texture import BarTexture, find_texture
@@ -93,7 +94,12 @@ class Context:
     @cached_property
     def tempo(self) -> TempoMap:
         """Tempo along the piece."""
-        return tempo_map(self.piece)
+        return tempo_map(self.piece, self.marks)
+
+    @cached_property
+    def marks(self) -> tuple[Mark, ...]:
+        """The words on the page as phrases."""
+        return read_marks(self.piece)
 
     @cached_property
     def tune(self) -> Tune:
@@ -131,7 +137,7 @@ class Context:
     @cached_property
     def loudness(self) -> LoudnessCurve:
         """Loudness along the piece, for each staff."""
-        return loudness_curve(self.piece)
+        return loudness_curve(self.piece, self.marks)
 
     @cached_property
     def level(self) -> Level:

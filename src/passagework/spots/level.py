@@ -22,8 +22,13 @@ if TYPE_CHECKING:
     from passagework.spots.context import Context
 
 FIRST_YEAR_DENSITY, CONCERT_DENSITY = 1.2, 11.0
-"""Attacks per second of both hands together in the middle bar, at the two ends of the scale. Counted
+"""Moments per second in the middle bar at which a hand strikes (`TOGETHER` more where both do), at the two ends of the scale. Counted
 in the music itself: five-finger pieces have about one, studies and finales ten and more."""
+
+TOGETHER = 0.5
+"""What the second hand adds to a moment at which both strike: one movement to learn, though of two hands."""
+
+SIDES = ("left", "right")
 
 FIRST_YEAR_RANGE, CONCERT_RANGE = 14.0, 60.0
 """Semitones between the lowest and the highest note of the piece: five fingers of both hands, and
@@ -56,7 +61,7 @@ class Level:
 
     value: float
     density: float
-    """Attacks per second in the middle bar, both hands, the tempo believed in part (`TRUST`)."""
+    """Moments of attack per second in the middle bar, the tempo believed in part (`TRUST`)."""
     range_semitones: int
     width: float
     """Semitones that one hand covers within a beat, at its widest in the middle bar."""
@@ -80,7 +85,8 @@ def estimate_level(context: Context) -> Level:
     widths: list[float] = []
     for bar in piece.bars[first : last + 1]:
         row = [n for n in piece.notes_of_bar[bar.index] if not n.grace]
-        attacks = len({(n.onset.as_integer_ratio(), n.hand) for n in row})
+        left, right = ({n.onset.as_integer_ratio() for n in row if n.hand == s} for s in SIDES)
+        attacks = len(left | right) + TOGETHER * len(left & right)
         rates.append(_density(context, bar, attacks))
         widths.append(_width(bar, row))
     midis = [n.midi for n in notes]
@@ -93,7 +99,7 @@ def estimate_level(context: Context) -> Level:
     return Level(value, density, reach, width)
 
 
-def _density(context: Context, bar: Bar, attacks: int) -> float:
+def _density(context: Context, bar: Bar, attacks: float) -> float:
     """Attacks per second of a bar, between the speed of the tempo and that of `MIDDLE_BEATS`."""
     if not attacks or bar.length <= 0:
         return 0.0

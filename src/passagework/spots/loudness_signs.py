@@ -1,6 +1,6 @@
 """The signs of loudness in order: levels that hold, accents that do not, and what grows or fades between.
 
-`LEVELS` is the scale of `passagework.analysis.loudness_levels`; a distance of 3 is *f* to *p*. What the loudness
+Signs are read by `passagework.analysis.loudness_levels`, and `LEVELS` is its scale; a distance of 3 is *f* to *p*. What the loudness
 curve smooths over (an accent, a crescendo that breaks off, a sign at one staff) is kept apart here. Signs that stand at a
 staff other than the one that carries most of them are taken as that hand's own affair and left out,
 unless that staff carries nearly as many and others (then they are one row, as where a file spreads them over
@@ -14,7 +14,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Literal
 
-from passagework.analysis.loudness_levels import SIGNS
+from passagework.analysis.loudness_levels import SIGNS, read_sign, spelled, without_glyphs
 from passagework.score.piece import Piece, Position
 
 LEVELS = {name: level for level, name in enumerate(SIGNS)}
@@ -23,16 +23,6 @@ NAMES = {level: name for name, level in LEVELS.items()}
 SMALL_SHARE = 0.5
 """Signs of the less used staff count where they are at least this share of the other's."""
 
-_GLYPHS = {
-    "\ue520": "p", "\ue521": "m", "\ue522": "f", "\ue523": "r", "\ue524": "s", "\ue525": "z",
-    "\ue529": "pppp", "\ue52a": "ppp", "\ue52b": "pp", "\ue52c": "mp", "\ue52d": "mf",
-    "\ue52f": "ff", "\ue530": "fff", "\ue531": "ffff", "\ue534": "fp", "\ue535": "fz",
-    "\ue536": "sf", "\ue537": "sfp", "\ue538": "sfpp", "\ue539": "sfz", "\ue53b": "sffz",
-}  # fmt: skip
-"""Dynamics as characters of music fonts (SMuFL), which some files put into plain words."""
-
-_THEN = re.compile(r"^(?:s?f{1,2}z?|mf)(p{1,3})$")
-_ACCENT = re.compile(r"^(?:s?ff?z|sf|rfz?|rinf\.?z?)$")
 _IN_WORDS = re.compile(r"(?<![\w.])(p{1,4}|f{1,4}|mp|mf|s?fp|sfz?|fz)(?![\w.])")
 _COMPARED = re.compile(r"\b(?:pi[uù]|meno|poco|quasi|m\.|un po'?)\s*$", re.IGNORECASE)
 _SUBITO = re.compile(r"\bsub(?:ito|\.|$)", re.IGNORECASE)
@@ -68,14 +58,11 @@ class Slope:
 
 def parse_sign(text: str) -> tuple[int | None, bool] | None:
     """(level, accent) of a sign's letters, None for what is no sign of loudness."""
-    plain = "".join(_GLYPHS.get(c, c) for c in text).replace(" ", "").strip("()[]").lower()
-    if plain in LEVELS:
-        return LEVELS[plain], False
-    if match := _THEN.match(plain):
-        return LEVELS[match[1]], True
-    if _ACCENT.match(plain):
-        return None, True
-    return None
+    sign = read_sign(spelled(text))
+    if sign is None:
+        return None
+    level = None if sign.level is None else round(sign.level)
+    return level, bool(sign.attack_steps) or sign.attack_level is not None
 
 
 def signs(piece: Piece) -> list[Sign]:
@@ -112,10 +99,10 @@ def _raw(piece: Piece) -> list[Sign]:
         if parsed is not None:
             level, accent = parsed
             near = mark.onset in sudden
-            text = "".join(_GLYPHS.get(c, c) for c in mark.text)
+            text = spelled(mark.text)
             rows.append(Sign(mark.id, mark.onset, mark.bar, mark.staff, text, level, accent, near))
     for words in piece.words:
-        text = "".join(_GLYPHS.get(c, c) for c in words.text)
+        text = without_glyphs(words.text)
         for match in _IN_WORDS.finditer(text):
             parsed = parse_sign(match[1])
             if parsed is not None and not _COMPARED.search(text[: match.start()]):

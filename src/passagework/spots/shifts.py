@@ -38,7 +38,7 @@ WIDER_BY_LEVEL = 10.0
 """Steps by which the hand opens from the lowest to the highest level: a sixth in the second year, an
 octave at the end of the elementary pieces."""
 
-HIGHEST_LEVEL = 0.48
+HIGHEST_LEVEL = 0.4
 """Level beyond which pieces no longer keep to positions of five keys."""
 
 ORDINARY, HARD = (0.5, 1.2), (1.4, 3.5)

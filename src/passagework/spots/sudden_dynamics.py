@@ -2,8 +2,9 @@
 
 Two levels that follow each other are sudden where nothing leads from one to the other: no hairpin and no word
 that goes in the same direction. Where the sound grows towards a soft sign (a crescendo that breaks off), the
-level before is taken `CRESCENDO` levels above the last sign: how far a crescendo goes is not
-written, and the reason says that it is assumed.
+level before is what the loudness curve assumes of a crescendo without a goal (`passagework.analysis.loudness`), and
+the reason says that it is assumed; the change counts `BROKEN_OFF` times, for the arm is still adding
+weight at the moment at which it must take it back.
 
 The demand is the distance in levels (*p*, *mp*, *mf*, *f*: 3 from *f* to *p*) times how little time there is: the
 time from the last attack before the change to the first one after it. Getting softer
@@ -16,6 +17,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from passagework.analysis.loudness import ASSUMED_STEPS
 from passagework.score.piece import Note, Position
 from passagework.spots.context import Context, is_plain
 from passagework.spots.kinds import Kind
@@ -32,10 +34,14 @@ from passagework.spots.words_of import (
     times,
 )
 
-CRESCENDO = 2
-"""Levels that a crescendo without a sign at its end is taken to rise (*p* to *mf*), to *ff* at most."""
+CRESCENDO = round(ASSUMED_STEPS)
+"""Levels that a crescendo without a sign at its end is taken to rise, to *ff* at most."""
 
 CRESCENDO_TOP = LEVELS["ff"]
+
+BROKEN_OFF = 2.5
+"""Weight of a crescendo that breaks off into a soft sign, against the same distance between two signs: our
+judgement, which puts *p* crescendo *p* beside *f* followed by *p*."""
 
 SUDDEN = 2
 """Levels from which a change without a slope is sudden; 1 is enough where the page says *subito*."""
@@ -137,7 +143,7 @@ def _change(
     distance = sign.level - start
     if (distance < 0 and faded) or (distance > 0 and grown):
         return None
-    if abs(distance) < (1 if sign.subito else SUDDEN):
+    if abs(distance) < (1 if sign.subito or start != level else SUDDEN):
         return None
     target = attacks.after(sign.onset)
     before = attacks.before(target) if target is not None else None
@@ -150,7 +156,8 @@ def _change(
         "subito": "yes" if sign.subito else "",
     }
     family = "softer" if distance < 0 else "louder"
-    return _candidate(context, attacks, before, target, abs(distance), family, facts)
+    more = BROKEN_OFF if start != level else 1.0
+    return _candidate(context, attacks, before, target, abs(distance), family, facts, more)
 
 
 def _accent(context: Context, attacks: _Attacks, sign: Sign, level: int | None) -> Candidate | None:
@@ -178,12 +185,13 @@ def _candidate(
     distance: int,
     family: str,
     facts: dict[str, str],
+    more: float = 1.0,
 ) -> Candidate:
     gap = context.seconds(target) - context.seconds(before)
     ends = max(context.seconds(n.end) for n in attacks.notes[before])
     rest = max(context.seconds(target) - ends, 0.0)
     weight = NO_TIME + TIME_SHARE / (1.0 + gap / TIME_HALF)
-    demand = distance * weight * (LOUDER_SHARE if family == "louder" else 1.0)
+    demand = distance * weight * more * (LOUDER_SHARE if family == "louder" else 1.0)
     notes = [*attacks.notes[before], *attacks.notes[target]]
     return Candidate(
         first_bar=notes[0].bar,
