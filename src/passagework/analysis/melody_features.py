@@ -248,17 +248,45 @@ def lesser_among(slices: Slices, lesser: list[bool]) -> list[bool]:
     return result
 
 
-def place_in_hand(slices: Slices) -> tuple[list[bool], list[bool]]:
-    """Whether each note is inside a chord of its hand (something above it), or its top."""
+def rare_nearby(slices: Slices, flagged: list[bool]) -> list[float]:
+    """For each flagged note the share of its hand's notes nearby that are not, 0 for the others.
+
+    A sign on every note is a way of playing; a sign on a few singles them out.
+    """
+    rows = slices.attacks
+    if not any(flagged):
+        return [0.0] * len(flagged)
+    size = len(slices)
+    total, marked = ([0] * size, [0] * size), ([0] * size, [0] * size)
+    for at, hand, flag in zip(rows.first, rows.hand, flagged, strict=True):
+        total[hand][at] += 1
+        marked[hand][at] += flag
+    near = [[(_windows(t, NEAR)), (_windows(m, NEAR))] for t, m in zip(total, marked, strict=True)]
+    return [
+        1.0 - near[hand][1][at] / near[hand][0][at] if flag else 0.0
+        for at, hand, flag in zip(rows.first, rows.hand, flagged, strict=True)
+    ]
+
+
+def place_in_hand(slices: Slices) -> tuple[list[bool], list[bool], list[bool]]:
+    """Whether each note is inside a chord of its hand, under shorter notes only, or its top.
+
+    Inside: something above it is struck with it and lasts as long; such a note belongs to the chord.
+    Under: all that is struck above it is let go before half of it is over, so it is a line of its own.
+    """
     rows = slices.attacks
     inside = [False] * len(rows.ids)
+    under = [False] * len(rows.ids)
     outside = [False] * len(rows.ids)
     for begins in slices.begins:
-        seen = {RIGHT: 0, 1 - RIGHT: 0}
+        longest = [0, 0]
         for i in reversed(begins):
-            if seen[rows.hand[i]]:
-                inside[i] = True
-            else:
+            length, above = rows.end[i] - rows.onset[i], longest[rows.hand[i]]
+            if not above:
                 outside[i] = True
-            seen[rows.hand[i]] += 1
-    return inside, outside
+            elif 2 * above <= length:
+                under[i] = True
+            else:
+                inside[i] = True
+            longest[rows.hand[i]] = max(above, length)
+    return inside, under, outside

@@ -15,6 +15,7 @@ from passagework.analysis.melody_features import (
     longness_of,
     only_lines,
     place_in_hand,
+    rare_nearby,
     repeated_chords,
     top_shares,
     valleys,
@@ -41,6 +42,8 @@ class Weights:
     """Share of the note's time in which nothing sounds above it."""
     outside_of_hand: float = 0.3
     inside_of_hand: float = -1.2
+    under: float = -0.4
+    """Below notes of its hand that are struck with it and soon let go: an inner line."""
     lowest: float = -0.45
     longness: float = 0.18
     figure: float = -0.8
@@ -52,7 +55,8 @@ class Weights:
     """Well below the hand's top notes both just before and just after: the filling of a figure."""
     small: float = -1.2
     """Printed small among notes of full size in the same hand."""
-    marked: float = 0.4
+    marked: float = 1.0
+    """With a sign that asks for it, times the share of notes of its hand nearby that have none."""
     unmarked: float = -0.25
     """Without a sign among notes of the same hand that have one."""
     singing_words: float = 0.5
@@ -101,7 +105,7 @@ def weigh_notes(
     top_share = top_shares(slices)
     figure = figure_share(slices)
     longness = longness_of(slices, figure)
-    inside, outside = place_in_hand(slices)
+    inside, under, outside = place_in_hand(slices)
     lows = [min((rows.pitch[i] for i in s), default=SILENT_LOW) for s in slices.sounding]
     valley = valleys(slices)
     again = repeated_chords(slices)
@@ -111,6 +115,7 @@ def weigh_notes(
     small = lesser_among(slices, rows.small)
     bare = [not piece.notes[place].articulations & MARKS for place in rows.note]
     unmarked = lesser_among(slices, bare) if weights.unmarked else none
+    singled = rare_nearby(slices, [not b for b in bare]) if weights.marked else [0.0] * len(again)
     sung = _sung_stretches(piece)
     worth: list[float] = []
     for i in range(len(rows.ids)):
@@ -119,6 +124,8 @@ def weigh_notes(
         value += weights.longness * longness[i] + weights.figure * figure[i]
         if inside[i]:
             value += weights.inside_of_hand
+        elif under[i]:
+            value += weights.under
         elif outside[i]:
             value += weights.outside_of_hand
         if rows.pitch[i] == lows[rows.first[i]] and len(slices.sounding[rows.first[i]]) > 1:
@@ -133,8 +140,8 @@ def weigh_notes(
             value += weights.small
         if unmarked[i]:
             value += weights.unmarked
-        elif not bare[i]:
-            value += weights.marked
+        elif singled[i]:
+            value += weights.marked * singled[i]
         if sung and _is_sung(note, sung) and not inside[i]:
             value += weights.singing_words
         if i in subject:
