@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
@@ -21,7 +22,6 @@ from passagework.score import Piece
 from tests.conftest import real_scores
 from tests.hands.make import line, piece_of
 from tests.spots.build import piece as written
-import itertools
 
 C_MAJOR = [60, 62, 64, 65, 67, 69, 71, 72]
 

@@ -39,6 +39,10 @@ LARGEST_SEMITONES = {
 """Largest practical span of each pair, for a large hand, in semitones
 (Parncutt, Sloboda, Clarke, Raekallio and Desain, 1997, table 1: "MaxPrac")."""
 
+CHORD_ALLOWANCE = 1.1
+"""The table is for fingers that play on; struck together, the long fingers lie flatter and open a
+little wider. A tenth lets every hand that spans an octave take the octave with a third inside it."""
+
 COMFORTABLE_SEMITONES = {
     (1, 2): 8, (1, 3): 10, (1, 4): 12, (1, 5): 13, (2, 3): 3,
     (2, 4): 5, (2, 5): 8, (3, 4): 2, (3, 5): 5, (4, 5): 3,
@@ -107,7 +111,8 @@ class Hand:
         for first, second, span in self.pair_cm:
             if (first, second) == (low, high):
                 return min(span * 10.0 - FINGERTIP_MM, self.largest_mm)
-        return LARGEST_SEMITONES[low, high] * SEMITONE_MM * self.scale
+        allowance = 1.0 if low == 1 else CHORD_ALLOWANCE
+        return LARGEST_SEMITONES[low, high] * SEMITONE_MM * self.scale * allowance
 
     def pair_comfortable_mm(self, one: int, other: int) -> float:
         """Distance at which fingers `one` and `other` stay supple, in millimetres."""
@@ -116,7 +121,8 @@ class Hand:
             return self.comfortable_mm
         share = COMFORTABLE_SEMITONES[low, high] / LARGEST_SEMITONES[low, high]
         supple = self.comfortable_mm / (self.largest_mm * COMFORTABLE_SHARE)
-        return self.pair_largest_mm(low, high) * min(1.0, share * supple)
+        largest = LARGEST_SEMITONES[low, high] * SEMITONE_MM * self.scale
+        return min(self.pair_largest_mm(low, high), largest * min(1.0, share * supple))
 
 
 @dataclass(frozen=True, slots=True)
