@@ -69,6 +69,15 @@ def _parser() -> argparse.ArgumentParser:
     )
     _score_argument(guide)
     guide.add_argument("--out", metavar="DIR", required=True, help="folder to write into")
+    guide.add_argument(
+        "--exercises",
+        choices=("none", "first", "all"),
+        default="first",
+        help="show the steps of no exercise, of the first of each place, or of all",
+    )
+    guide.add_argument(
+        "--sound", choices=("mp3", "ogg"), help="put the sound of the steps into the HTML"
+    )
     _reach_arguments(guide)
     guide.set_defaults(run=_guide)
 
@@ -93,6 +102,24 @@ def _parser() -> argparse.ArgumentParser:
     )
     _reach_arguments(finger)
     finger.set_defaults(run=_finger)
+
+    exercises = commands.add_parser(
+        "exercises", help="write exercises for the places, or for bars of your choice"
+    )
+    _score_argument(exercises)
+    exercises.add_argument("--out", metavar="DIR", required=True, help="folder to write into")
+    exercises.add_argument(
+        "--bars", metavar="12-16", help="bars by their printed numbers, instead of the places found"
+    )
+    exercises.add_argument("--kind", metavar="KIND", help="only for places of this kind")
+    exercises.add_argument(
+        "--technique", metavar="NAME", help="this practice technique for the bars of --bars"
+    )
+    exercises.add_argument(
+        "--sound", choices=("wav", "mp3", "ogg", "flac"), help="write the sound of every step too"
+    )
+    _reach_arguments(exercises)
+    exercises.set_defaults(run=_exercises)
     return parser
 
 
@@ -212,16 +239,42 @@ def _finger(options: argparse.Namespace) -> None:
         print(f"passagework: {warning}", file=sys.stderr)
 
 
+def _exercises(options: argparse.Namespace) -> None:
+    from passagework.guide.exercise_page import exercise_files
+    from passagework.guide.offers import offers_for
+
+    folder = Path(options.out)
+    preparation = _prepare(options)
+    try:
+        offers = offers_for(preparation, options.bars, options.kind, options.technique)
+    except ValueError as error:
+        raise UnusableInputError(str(error)) from None
+    _make_folder(folder)
+    say = _progress()
+    count = 0
+    for name, data in exercise_files(preparation, offers, sound=options.sound):
+        say(f"writing {name}")
+        write_file(folder / name, data)
+        count += 1
+    say("")
+    print(f"{folder / 'exercises.pdf'}  (and {count - 1} files beside it)")
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UnusableInputError(f"{folder} cannot be made a folder: {error.strerror}") from None
+
+
 def _guide(options: argparse.Namespace) -> None:
     from passagework.guide.write import guide_files
 
     folder = Path(options.out)
     preparation = _prepare(options)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise UnusableInputError(f"{folder} cannot be made a folder: {error.strerror}") from None
-    for name, data in guide_files(preparation, progress=_progress()).items():
+    _make_folder(folder)
+    files = guide_files(preparation, _progress(), exercises=options.exercises, sound=options.sound)
+    for name, data in files.items():
         write_file(folder / name, data)
     print(f"{folder / 'guide.html'}  (open it in a browser; guide.pdf is the same for printing)")
 

@@ -98,10 +98,11 @@ def _metre(piece: Piece) -> str:
 
 def metronome_words(mark: Metronome) -> str:
     """``"crotchet = 80"``."""
-    return _beat_words(float(mark.beat), mark.per_minute)
+    return beat_words(float(mark.beat), mark.per_minute)
 
 
-def _beat_words(beat: float, per_minute: float) -> str:
+def beat_words(beat: float, per_minute: float) -> str:
+    """A tempo in words: ``"crotchet = 80"``, for a beat in quarters."""
     return f"{BEAT_NAMES.get(beat, f'{beat:g} crotchets')} = {round(per_minute)}"
 
 
@@ -123,7 +124,7 @@ def _tempo(context: Context) -> str:
             "words": "what the word usually means",
             "assumed": "assumed, nothing is marked",
         }[start.source]
-        figure = f"{_beat_words(beat, start.quarters_per_minute / beat)}, {origin}"
+        figure = f"{beat_words(beat, start.quarters_per_minute / beat)}, {origin}"
     return f"{words} ({figure})" if words else figure
 
 

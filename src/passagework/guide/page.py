@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from passagework.exercises.exercise import Exercise
 from passagework.guide.glance import Glance, glance
 from passagework.guide.hands_rows import beyond_rows, edition_rows
 from passagework.guide.music import (
@@ -53,14 +54,30 @@ class Picture:
     share: float = 1.0
 
 
+@dataclass(frozen=True)
+class Drills:
+    """The exercises of one place: those whose steps are shown, as plain values, and the others."""
+
+    shown: list[dict[str, Any]]
+    named: list[Exercise]
+
+
+def _drills(drills: Drills) -> dict[str, Any]:
+    return {
+        "exercises": drills.shown,
+        "more_exercises": [{"title": e.title, "why": e.why} for e in drills.named],
+    }
+
+
 def guide_page(
     preparation: Preparation,
     excerpts: Sequence[Sequence[Picture]],
+    drills: Sequence[Drills],
     systems: Sequence[str],
     music: Sequence[str],
     troubles: Sequence[str] = (),
 ) -> dict[str, Any]:
-    """Plain values for the templates; `excerpts` belong to the listed spots, in their order.
+    """Plain values for the templates; `excerpts` and `drills` belong to the listed spots, in their order.
 
     `systems` and `music` are the score with the rings, and with tune and harmony. `troubles` says what could not be drawn.
     """
@@ -86,8 +103,8 @@ def guide_page(
         "strip": strip_svg(piece, rows, preparation.spots, sections(context)),
         "legend": LEGEND,
         "spots": [
-            _spot(preparation, spot, pictures)
-            for spot, pictures in zip(preparation.listed, excerpts, strict=True)
+            _spot(preparation, spot, pictures) | _drills(row)
+            for spot, pictures, row in zip(preparation.listed, excerpts, drills, strict=True)
         ],
         "others": others,
         "keys": _rows(key_rows(context)),

@@ -17,6 +17,7 @@ from passagework.spots.find import find_candidates, find_spots
 from passagework.spots.spot import Candidate, Spot
 
 if TYPE_CHECKING:
+    from passagework.exercises.study import Study
     from passagework.hands.beyond import Beyond
     from passagework.hands.fingering import Fingering
 
@@ -80,6 +81,13 @@ class Preparation:
         from passagework.hands.beyond import beyond_reach
 
         return beyond_reach(self.piece, self.hands, tempo=self.context.tempo)
+
+    @cached_property
+    def study(self) -> Study:
+        """What the practice techniques may ask about the piece."""
+        from passagework.exercises.study import Study
+
+        return Study(self.context, self.notation)
 
     @property
     def hands(self) -> Hands:

@@ -28,21 +28,26 @@ def _shared(page: dict[str, Any]) -> dict[str, Any]:
     """
     from passagework.engraving.together import shared_characters, without_characters
 
-    spots = [
-        spot
-        | {
-            "excerpt": [
-                picture | {"svg": without_characters(picture["svg"], f"s{spot['rank']}-")}
-                for picture in spot["excerpt"]
-            ]
-        }
-        for spot in page["spots"]
-    ]
-    drawings = [
-        *page["systems"],
-        *page["music"],
-        *(p["svg"] for spot in page["spots"] for p in spot["excerpt"]),
-    ]
+    drawings = [*page["systems"], *page["music"]]
+
+    def own(pictures: list[dict[str, Any]], prefix: str) -> list[dict[str, Any]]:
+        drawings.extend(p["svg"] for p in pictures)
+        return [p | {"svg": without_characters(p["svg"], prefix)} for p in pictures]
+
+    spots = []
+    for spot in page["spots"]:
+        name = f"s{spot['rank']}-"
+        exercises = [
+            exercise
+            | {
+                "steps": [
+                    step | {"systems": own(step["systems"], f"{name}{at}-{number}-")}
+                    for number, step in enumerate(exercise["steps"])
+                ]
+            }
+            for at, exercise in enumerate(spot["exercises"])
+        ]
+        spots.append(spot | {"excerpt": own(spot["excerpt"], name), "exercises": exercises})
     return page | {
         "spots": spots,
         "systems": [without_characters(s) for s in page["systems"]],
@@ -60,6 +65,19 @@ def render_pdf(page: dict[str, Any]) -> bytes:
             _template("guide.typ").encode(),
             format="pdf",
             sys_inputs={"page": json.dumps(page, ensure_ascii=False)},
+        )
+    )
+
+
+def render_sheet(sheet: dict[str, Any]) -> bytes:
+    """Exercises on A4, to hand over: ``title`` and ``exercises`` (see `exercise_page`)."""
+    import typst
+
+    return bytes(
+        typst.compile(
+            _template("exercises.typ").encode(),
+            format="pdf",
+            sys_inputs={"page": json.dumps(sheet, ensure_ascii=False)},
         )
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from passagework.engraving.draw import System, draw
 from passagework.engraving.errors import EngravingError
@@ -12,10 +12,15 @@ from passagework.engraving.layout import Layout
 from passagework.engraving.marks import Mark, Ring
 from passagework.engraving.process import Engraver, Pending
 from passagework.engraving.render import start_excerpt, start_score
+from passagework.exercises.choose import exercises_for
+from passagework.guide.exercise_page import StepEngraver, exercise_values
 from passagework.guide.layers import finger_marks, music_marks, rings
-from passagework.guide.page import Picture, guide_document, guide_page
+from passagework.guide.page import Drills, Picture, guide_document, guide_page
 from passagework.guide.preparation import Preparation
 from passagework.guide.render import render_html, render_pdf
+
+if TYPE_CHECKING:
+    from passagework.sound.files import Format
 
 SCORE = Layout(width_mm=178.0, staff_mm=6.6)
 """The whole score: the width of an A4 page between its margins."""
@@ -24,10 +29,20 @@ EXCERPT = Layout(width_mm=150.0, margin_mm=1.0, staff_mm=7.0)
 """The bars of one spot, a little larger."""
 
 Progress = Callable[[str], None]
+Shown = Literal["none", "first", "all"]
 
 
-def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -> dict[str, bytes]:
+def guide_files(
+    preparation: Preparation,
+    progress: Progress = lambda _: None,
+    *,
+    exercises: Shown = "first",
+    sound: Format | None = None,
+) -> dict[str, bytes]:
     """``guide.html``, ``guide.pdf`` and ``guide.json``, by name.
+
+    `exercises` says whether the steps of the first exercise of each place are shown, of all of them,
+    or none; the others are named. `sound` puts the sound of the steps shown inside the HTML.
 
     `progress` is told in a few words what is being done, and given "" at the end. Music that the
     engraver cannot draw is left out, and the guide says so.
@@ -43,6 +58,12 @@ def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -
             for s in listed
         ]
         fingers = finger_marks(preparation)
+        steps = StepEngraver(engraver)
+        offers = [
+            exercises_for(s, preparation.study) if exercises != "none" else () for s in listed
+        ]
+        shown = {"first": 1, "all": None, "none": 0}[exercises]
+        started = [[steps.start(e) for e in row[:shown]] for row in offers]
         progress("engraving the score and the places")
         troubles: list[str] = []
         systems = _drawn(score, SCORE, [*rings(listed), *fingers], troubles, shrink=False)
@@ -51,6 +72,13 @@ def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -
             _drawn(pending, EXCERPT, [Ring(spot.focus.note_ids), *fingers], troubles, shrink=True)
             for spot, pending in zip(listed, excerpts, strict=True)
         ]
+        drills = [
+            Drills(
+                [exercise_values(preparation, s, troubles, sound) for s in row],
+                list(offer[len(row) :]),
+            )
+            for row, offer in zip(started, offers, strict=True)
+        ]
     progress("writing the pages")
     page = guide_page(
         preparation,
@@ -58,6 +86,7 @@ def guide_files(preparation: Preparation, progress: Progress = lambda _: None) -
             [Picture(s.svg, min(1.0, s.width_mm / EXCERPT.width_mm)) for s in row]
             for row in pictures
         ],
+        drills,
         [s.svg for s in systems],
         [s.svg for s in music],
         troubles,
