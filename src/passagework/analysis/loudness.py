@@ -23,7 +23,7 @@ from passagework.analysis.loudness_levels import (
     velocity,
 )
 from passagework.analysis.marks import Mark, read_marks
-from passagework.score.piece import Note, Piece, Position
+from passagework.score.piece import Note, Piece, Position, sort_key
 
 Source = Literal["marked", "assumed"]
 
@@ -80,23 +80,23 @@ class LoudnessCurve:
 
     spans: dict[int, tuple[LoudnessSpan, ...]]
     accents: dict[tuple[int, Position], Accent] = field(default_factory=dict)
-    _onsets: dict[int, list[Position]] = field(init=False, repr=False, compare=False)
+    _onsets: dict[int, list[float]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Keep the onsets for bisection."""
-        rows = {staff: [s.onset for s in spans] for staff, spans in self.spans.items()}
+        rows = {staff: [sort_key(s.onset) for s in spans] for staff, spans in self.spans.items()}
         object.__setattr__(self, "_onsets", rows)
 
     def span_at(self, position: Position, staff: int = 1) -> LoudnessSpan:
         """The span in force; a staff that the piece does not have answers for the first."""
         staff = staff if staff in self.spans else 1
-        at = bisect_right(self._onsets[staff], position) - 1
+        at = bisect_right(self._onsets[staff], sort_key(position)) - 1
         return self.spans[staff][max(at, 0)]
 
     def span_before(self, position: Position, staff: int = 1) -> LoudnessSpan | None:
         """The span that ends at or holds the moment just before `position`; None at the start."""
         staff = staff if staff in self.spans else 1
-        at = bisect_left(self._onsets[staff], position) - 1
+        at = bisect_left(self._onsets[staff], sort_key(position)) - 1
         return self.spans[staff][at] if at >= 0 else None
 
     def at(self, position: Position, staff: int = 1) -> Loudness:

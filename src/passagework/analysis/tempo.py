@@ -16,7 +16,7 @@ from passagework.analysis.marks import Mark, read_marks
 from passagework.analysis.tempo_rows import Source
 from passagework.analysis.tempo_walk import TempoWalk
 from passagework.analysis.tempo_words import ASSUMED_BEATS, ASSUMED_BEATS_PER_MINUTE
-from passagework.score.piece import Piece, Position
+from passagework.score.piece import Piece, Position, sort_key
 
 __all__ = [
     "ASSUMED_BEATS",
@@ -57,12 +57,12 @@ class TempoMap:
     """What was not believed, one sentence each."""
 
     @cached_property
-    def _onsets(self) -> list[Position]:
-        return [s.onset for s in self.spans]
+    def _onsets(self) -> list[float]:
+        return [sort_key(s.onset) for s in self.spans]
 
     def span_at(self, position: Position) -> TempoSpan:
         """The span in force at `position`."""
-        return self.spans[max(bisect_right(self._onsets, position) - 1, 0)]
+        return self.spans[max(bisect_right(self._onsets, sort_key(position)) - 1, 0)]
 
     def seconds(self, position: Position) -> float:
         """Seconds from the start of the piece to `position`, repeats not unfolded."""
@@ -75,11 +75,11 @@ class TempoMap:
 
     def index_before(self, position: Position) -> int:
         """Index of the last span that begins before `position`; -1 for none."""
-        return bisect_left(self._onsets, position) - 1
+        return bisect_left(self._onsets, sort_key(position)) - 1
 
     def steady_at(self, position: Position) -> TempoSpan:
         """The last steady speed at or before `position`: what a rit. or a fermata there departs from."""
-        at = max(bisect_right(self._onsets, position) - 1, 0)
+        at = max(bisect_right(self._onsets, sort_key(position)) - 1, 0)
         while at > 0 and self.spans[at].changing:
             at -= 1
         return self.spans[at]

@@ -16,7 +16,7 @@ from passagework.analysis.melody import Tune, find_tune
 from passagework.analysis.tempo import TempoMap, tempo_map
 from passagework.analysis.texture import BarTexture, find_texture
 from passagework.hands.hand import Hand
-from passagework.score.piece import Bar, Note, Piece, Position, Side
+from passagework.score.piece import Bar, Note, Piece, Position, Side, sort_key
 from passagework.spots.bar_names import bar_names
 from passagework.spots.level import Level, estimate_level
 from passagework.spots.spans import Spans
@@ -178,13 +178,17 @@ class Context:
         return {(a.side, a.onset): a for attacks in self.attacks.values() for a in attacks}
 
     @cached_property
-    def _onsets(self) -> dict[Side, list[Position]]:
-        return {side: [a.onset for a in attacks] for side, attacks in self.attacks.items()}
+    def _onsets(self) -> dict[Side, list[float]]:
+        return {
+            side: [sort_key(a.onset) for a in attacks] for side, attacks in self.attacks.items()
+        }
 
     def attacks_between(self, side: Side, start: Position, end: Position) -> tuple[Attack, ...]:
         """Attacks of a hand from `start` on, before `end`."""
         onsets = self._onsets[side]
-        return self.attacks[side][bisect_left(onsets, start) : bisect_left(onsets, end)]
+        return self.attacks[side][
+            bisect_left(onsets, sort_key(start)) : bisect_left(onsets, sort_key(end))
+        ]
 
     @cached_property
     def _pedal(self) -> Spans:
@@ -207,14 +211,14 @@ class Context:
         return spans is not None and spans.cover(start, end)
 
     @cached_property
-    def _signs(self) -> tuple[list[Position], list[str]]:
+    def _signs(self) -> tuple[list[float], list[str]]:
         rows = [(d.onset, d.text) for d in self.piece.dynamics if d.text.strip("pfm") == ""]
-        return [onset for onset, _ in rows], [text for _, text in rows]
+        return [sort_key(onset) for onset, _ in rows], [text for _, text in rows]
 
     def dynamic_at(self, position: Position) -> str:
         """The last sign of loudness at or before `position` (``"pp"``, ``"mf"``); ``""`` for none."""
         onsets, texts = self._signs
-        at = bisect_right(onsets, position) - 1
+        at = bisect_right(onsets, sort_key(position)) - 1
         return texts[at] if at >= 0 else ""
 
     def bar(self, index: int) -> Bar:

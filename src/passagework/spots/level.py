@@ -18,8 +18,8 @@ from math import exp, log
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from passagework.score.piece import Bar, Note
-    from passagework.spots.context import Context
+    from passagework.score.piece import Bar
+    from passagework.spots.context import Attack, Context
 
 FIRST_YEAR_DENSITY, CONCERT_DENSITY = 1.2, 11.0
 """Moments per second in the middle bar at which a hand strikes (`TOGETHER` more where both do), at the two ends of the scale. Counted
@@ -27,8 +27,6 @@ in the music itself: five-finger pieces have about one, studies and finales ten 
 
 TOGETHER = 0.5
 """What the second hand adds to a moment at which both strike: one movement to learn, though of two hands."""
-
-SIDES = ("left", "right")
 
 FIRST_YEAR_RANGE, CONCERT_RANGE = 14.0, 60.0
 """Semitones between the lowest and the highest note of the piece: five fingers of both hands, and
@@ -76,20 +74,20 @@ class Level:
 
 def estimate_level(context: Context) -> Level:
     """Level of the piece in `context`."""
-    piece = context.piece
-    notes = [n for n in piece.notes if not n.grace]
-    if not notes:
+    rows: dict[int, list[Attack]] = {}
+    for attacks in context.attacks.values():
+        for attack in attacks:
+            rows.setdefault(attack.bar, []).append(attack)
+    if not rows:
         return Level(0.0, 0.0, 0, 0.0)
-    first, last = notes[0].bar, notes[-1].bar
     rates: list[float] = []
     widths: list[float] = []
-    for bar in piece.bars[first : last + 1]:
-        row = [n for n in piece.notes_of_bar[bar.index] if not n.grace]
-        left, right = ({n.onset.as_integer_ratio() for n in row if n.hand == s} for s in SIDES)
-        attacks = len(left | right) + TOGETHER * len(left & right)
-        rates.append(_density(context, bar, attacks))
-        widths.append(_width(bar, row))
-    midis = [n.midi for n in notes]
+    for bar in context.piece.bars[min(rows) : max(rows) + 1]:
+        row = rows.get(bar.index, [])
+        moments = len({a.tick for a in row})
+        rates.append(_density(context, bar, moments + TOGETHER * (len(row) - moments)))
+        widths.append(_width(context, bar, row))
+    midis = [m for row in rows.values() for a in row for m in (a.midis[0], a.midis[-1])]
     density, width, reach = _middle(rates), _middle(widths), max(midis) - min(midis)
     value = (
         DENSITY_SHARE * _share(density, FIRST_YEAR_DENSITY, CONCERT_DENSITY)
@@ -114,14 +112,16 @@ def _density(context: Context, bar: Bar, attacks: float) -> float:
     return of_beat * speed / 60.0
 
 
-def _width(bar: Bar, row: Sequence[Note]) -> float:
+def _width(context: Context, bar: Bar, row: Sequence[Attack]) -> float:
     """Semitones between the outer notes that one hand strikes in one beat of the bar, at the most."""
+    start, (above, below) = context.piece.ticks(bar.onset), bar.time.beat.as_integer_ratio()
+    beat = above * context.piece.ticks_per_quarter
     low: dict[tuple[str, int], int] = {}
     high: dict[tuple[str, int], int] = {}
-    for note in row:
-        key = note.hand, (note.onset - bar.onset) // bar.time.beat
-        low[key] = min(low.get(key, note.midi), note.midi)
-        high[key] = max(high.get(key, note.midi), note.midi)
+    for attack in row:
+        key = attack.side, (attack.tick - start) * below // beat
+        low[key] = min(low.get(key, attack.midis[0]), attack.midis[0])
+        high[key] = max(high.get(key, attack.midis[-1]), attack.midis[-1])
     return float(max((high[k] - low[k] for k in low), default=0))
 
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from passagework.analysis.loudness_levels import SIGNS
-from passagework.score.piece import Note, Position
+from passagework.score.piece import Note
 from passagework.spots.context import Context, is_plain
 from passagework.spots.kinds import Kind
 from passagework.spots.severity import by_level, severity_by_ratio
@@ -86,13 +86,13 @@ def _stretches(context: Context) -> list[list[_Bar]]:
     """Soft bars in a row; bars in which nothing is struck do not part them."""
     groups: list[list[_Bar]] = []
     signed: dict[int, float] = {}
-    known: dict[tuple[int, Position], float | None] = {}
+    known: dict[tuple[int, tuple[int, int]], float | None] = {}
     open_ = False
     for index, row in enumerate(context.piece.notes_of_bar):
         notes = [n for n in row if is_plain(n)]
         soft: list[tuple[Note, float]] = []
         for note in notes:
-            place = note.staff, note.onset
+            place = note.staff, note.onset.as_integer_ratio()
             if place not in known:
                 known[place] = _level(context, note, signed)
             level = known[place]
