@@ -123,3 +123,63 @@ def test_a_bad_student_file_is_one_line(tmp_path: Path, text: str) -> None:
     done = passagework("read", str(DEMO), "--json", "-", "--student", str(student))
     assert done.returncode == 1
     assert len(done.stderr.splitlines()) == 1
+
+
+def test_finger_puts_a_number_on_every_note(tmp_path: Path) -> None:
+    from passagework.score import read_score
+
+    target = tmp_path / "fingered.musicxml"
+    done = passagework("finger", str(DEMO), "--out", str(target), "--reach", "18.5")
+    assert done.returncode == 0, done.stderr
+    piece = read_score(target.read_bytes()).piece
+    assert [n.id for n in piece.notes if n.printed and not n.fingers] == []
+
+
+def test_finger_for_one_hand_leaves_the_other_as_it_was(tmp_path: Path) -> None:
+    from passagework.score import read_score
+
+    target = tmp_path / "fingered.musicxml"
+    passagework("finger", str(DEMO), "--out", str(target), "--hand", "left")
+    before = read_score(DEMO.read_bytes()).piece
+    after = read_score(target.read_bytes()).piece
+    for old, new in zip(before.notes, after.notes, strict=True):
+        if old.hand == "right":
+            assert new.fingers == old.fingers
+
+
+def test_exercises_for_bars_of_choice(tmp_path: Path) -> None:
+    from passagework.score import read_score
+
+    out = tmp_path / "exercises"
+    done = passagework("exercises", str(DEMO), "--out", str(out), "--bars", "12-13")
+    assert done.returncode == 0, done.stderr
+    index = json.loads((out / "exercises.json").read_text())
+    assert index["format"] == "passagework.exercises/1"
+    assert index["exercises"]
+    for exercise in index["exercises"]:
+        for step in exercise["steps"]:
+            notation = (out / f"{step['file']}.musicxml").read_bytes()
+            assert read_score(notation).piece.notes
+            assert (out / f"{step['file']}.mid").read_bytes().startswith(b"MThd")
+    assert (out / "exercises.pdf").read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["--bars", "12-900"], "there is no bar 900"),
+        (["--bars", "20-12"], "the first comes after the last"),
+        (["--bars", "x y z"], "names no bars"),
+        (["--kind", "sorcery"], "there is no kind of difficulty"),
+        (["--technique", "landing"], "name them with --bars"),
+        (["--bars", "12", "--technique", "sorcery"], "there is no practice technique"),
+    ],
+)
+def test_exercises_that_cannot_be_are_one_line(
+    tmp_path: Path, arguments: list[str], says: str
+) -> None:
+    done = passagework("exercises", str(DEMO), "--out", str(tmp_path / "x"), *arguments)
+    assert done.returncode == 1
+    assert len(done.stderr.splitlines()) == 1
+    assert says in done.stderr
+    assert not (tmp_path / "x").exists()

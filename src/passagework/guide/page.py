@@ -65,7 +65,9 @@ class Drills:
 def _drills(drills: Drills) -> dict[str, Any]:
     return {
         "exercises": drills.shown,
-        "more_exercises": [{"title": e.title, "why": e.why} for e in drills.named],
+        "more_exercises": [
+            {"title": e.title[:1].lower() + e.title[1:], "why": e.why} for e in drills.named
+        ],
     }
 
 
