@@ -145,7 +145,8 @@ class Context:
         return estimate_level(self)
 
     @cached_property
-    def _struck(self) -> list[Struck]:
+    def struck(self) -> list[Struck]:
+        """Every note that a student plays in time, in order, with its ticks."""
         ticks = self.piece.ticks
         rows: list[Struck] = []
         for note in self.piece.notes:
@@ -160,7 +161,7 @@ class Context:
         ornament played out by the file), apart.
         """
         rows: dict[Side, list[Struck]] = {"left": [], "right": []}
-        for struck in self._struck:
+        for struck in self.struck:
             rows[struck[3].hand].append(struck)
         return {side: _attacks(side, notes) for side, notes in rows.items()}
 
@@ -168,7 +169,7 @@ class Context:
     def streams(self) -> dict[tuple[Side, str], tuple[Attack, ...]]:
         """The same for each voice of each hand, as the notation writes voices."""
         rows: dict[tuple[Side, str], list[Struck]] = defaultdict(list)
-        for struck in self._struck:
+        for struck in self.struck:
             rows[struck[3].hand, struck[3].voice].append(struck)
         return {key: _attacks(key[0], notes) for key, notes in sorted(rows.items())}
 

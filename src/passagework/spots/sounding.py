@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
-from passagework.hands.keyboard import distance_mm
+from passagework.hands.keyboard import key_mm
 from passagework.score.piece import Note, Position, Side
-from passagework.spots.context import Context, is_plain
+from passagework.spots.context import Context, Struck
 
 _KEPT = "_moments"
 """Where a context keeps its walk, as a cached property would."""
@@ -25,6 +26,10 @@ class Moment:
     held: tuple[tuple[Note, ...], tuple[Note, ...]]
     """Notes struck earlier that have not ended at `onset` and that the hand can still hold: one from
     which it has moved away further than its largest reach is held by the pedal only."""
+    tick: int
+    """`onset` in ticks of the piece."""
+    until: tuple[tuple[int, ...], tuple[int, ...]]
+    """Ticks at which the notes of `held` end."""
 
 
 def moments(context: Context) -> tuple[Moment, ...]:
@@ -37,30 +42,30 @@ def moments(context: Context) -> tuple[Moment, ...]:
 
 def _walk(context: Context) -> Iterator[Moment]:
     """Linear, since few notes are ever held at once."""
-    piece = context.piece
-    ticks, largest = piece.ticks, context.hand.largest_mm
-    notes = [n for n in piece.notes if is_plain(n)]
-    held: tuple[list[tuple[int, Note]], list[tuple[int, Note]]] = ([], [])
-    at = 0
-    while at < len(notes):
-        onset = notes[at].onset
-        struck: tuple[list[Note], list[Note]] = ([], [])
-        bar = notes[at].bar
-        while at < len(notes) and notes[at].onset == onset:
-            struck[notes[at].hand == "right"].append(notes[at])
-            at += 1
-        now = ticks(onset)
-        for row, fresh in zip(held, struck, strict=True):
-            row[:] = [
-                (end, n)
-                for end, n in row
-                if end > now and all(distance_mm(n.midi, f.midi) <= largest for f in fresh)
+    largest = context.hand.largest_mm
+    place = {midi: key_mm(midi) for midi in {row[1] for row in context.struck}}
+    held: tuple[list[Struck], list[Struck]] = ([], [])
+    for now, rows in groupby(context.struck, key=lambda row: row[0]):
+        struck: tuple[list[Struck], list[Struck]] = ([], [])
+        for row in rows:
+            struck[row[3].hand == "right"].append(row)
+        for old, fresh in zip(held, struck, strict=True):
+            low = min((place[row[1]] for row in fresh), default=0.0)
+            high = max((place[row[1]] for row in fresh), default=0.0)
+            old[:] = [
+                row
+                for row in old
+                if row[2] > now
+                and (not fresh or max(high - place[row[1]], place[row[1]] - low) <= largest)
             ]
+        first = (struck[0] or struck[1])[0][3]
         yield Moment(
-            onset,
-            bar,
-            (tuple(struck[0]), tuple(struck[1])),
-            (tuple(n for _, n in held[0]), tuple(n for _, n in held[1])),
+            first.onset,
+            first.bar,
+            (tuple(row[3] for row in struck[0]), tuple(row[3] for row in struck[1])),
+            (tuple(row[3] for row in held[0]), tuple(row[3] for row in held[1])),
+            now,
+            (tuple(row[2] for row in held[0]), tuple(row[2] for row in held[1])),
         )
-        for row, fresh in zip(held, struck, strict=True):
-            row += [(now + ticks(n.duration), n) for n in fresh]
+        for old, fresh in zip(held, struck, strict=True):
+            old += fresh

@@ -62,13 +62,21 @@ class _Bar:
 def find(context: Context) -> Iterable[Candidate]:
     """Every bar of every hand in which notes move while others are held."""
     bars: dict[tuple[int, Side], _Bar] = defaultdict(_Bar)
+    ticks = context.piece.ticks
     for moment in moments(context):
         for i, side in enumerate(SIDES):
             if not moment.struck[i] or not moment.held[i]:
                 continue
             moving = _moving(moment.struck[i], moment.held[i])
-            bound = [h for h in moment.held[i] if any(_binds(h, m) for m in moving)]
-            if not moving or not bound:
+            if not moving:
+                continue
+            shortest = min(ticks(m.duration) for m in moving)
+            bound = [
+                note
+                for note, end in zip(moment.held[i], moment.until[i], strict=True)
+                if (end - moment.tick) * 2 >= shortest  # down for half of what moves
+            ]
+            if not bound:
                 continue
             bar = bars[moment.bar, side]
             bar.attacks += 1
@@ -86,11 +94,6 @@ def find(context: Context) -> Iterable[Candidate]:
 def _moving(struck: Sequence[Note], held: Sequence[Note]) -> list[Note]:
     keys = {h.midi for h in held}
     return [n for n in struck if n.midi not in keys]
-
-
-def _binds(held: Note, moving: Note) -> bool:
-    """Whether `held` stays down under a finger while `moving` sounds."""
-    return (held.end - moving.onset) * 2 >= moving.duration
 
 
 def _candidate(context: Context, index: int, side: Side, bar: _Bar) -> Candidate:
