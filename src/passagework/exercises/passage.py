@@ -11,6 +11,9 @@ from passagework.spots.spot import Spot, SpotHand
 LONGEST = 4
 """Bars of a passage that is practised in one piece; of a longer spot the worst bars are taken."""
 
+FEWEST_ATTACKS = 3
+"""Moments at which something is struck, below which a passage is no exercise: bars beside it are added."""
+
 
 @dataclass(frozen=True)
 class Passage:
@@ -60,9 +63,24 @@ def passage_of(spot: Spot, context: Context) -> Passage:
     ):
         last += 1
     last = min(last, first + LONGEST - 1)
+    first, last = _widened(first, last, context)
     by_id = context.piece.by_id
     ids = tuple(i for i in focus.note_ids if first <= by_id[i].bar <= last)
     return Passage(first, last, spot.hand, ids or focus.note_ids, spot)
+
+
+def _widened(first: int, last: int, context: Context) -> tuple[int, int]:
+    """Bars around a place that holds hardly a note, until there is something to practise."""
+    final = len(context.piece.bars) - 1
+    while last - first < LONGEST - 1 and (first > 0 or last < final):
+        rows = context.piece.notes_of_bar[first : last + 1]
+        if len({n.onset for row in rows for n in row if n.printed}) >= FEWEST_ATTACKS:
+            break
+        if first > 0:
+            first -= 1
+        if last < final and last - first < LONGEST - 1:
+            last += 1
+    return first, last
 
 
 def _leads_on(spot: Spot, context: Context) -> bool:

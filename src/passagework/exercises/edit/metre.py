@@ -9,7 +9,7 @@ from lxml import etree
 
 from passagework.exercises.edit.unfold import Item, Layout, Sheet
 from passagework.score.markup import Element
-from passagework.score.metre import COMMON_TIME, read_time
+from passagework.score.metre import COMMON_TIME, MOST_BEATS, read_time
 from passagework.score.piece import TimeSignature
 
 QUARTER = Fraction(1)
@@ -87,7 +87,7 @@ def signature_for(length: Fraction, like: TimeSignature) -> TimeSignature | None
     kind = like.beat_type
     while kind <= FINEST_BEAT:
         beats = length * kind / 4
-        if beats.denominator == 1 and beats > 0:
+        if beats.denominator == 1 and 0 < beats <= MOST_BEATS:
             return TimeSignature((int(beats),), kind)
         kind *= 2
     return None

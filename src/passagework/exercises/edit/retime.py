@@ -12,6 +12,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 from lxml import etree
 
@@ -19,8 +20,10 @@ from passagework.exercises.edit.finish import finish
 from passagework.exercises.edit.metre import set_time, signature_for, times
 from passagework.exercises.edit.printed import write_value
 from passagework.exercises.edit.rests import rest_element, rest_values
+from passagework.exercises.edit.take_out import untie
 from passagework.exercises.edit.unfold import Item, Layout, Sheet, unfold
 from passagework.exercises.exercise import DoesNotFitError
+from passagework.score.musicxml import read_piece
 from passagework.score.notation import Notation
 from passagework.score.piece import Position, TimeSignature
 
@@ -190,8 +193,9 @@ def put_stops(notation: Notation, stops: Mapping[Position, Fraction]) -> Notatio
 
 
 def _put_bars(notation: Notation, stops: Mapping[int, Fraction]) -> Notation:
-    """Bars of rests before the bars of those indices."""
+    """Bars of rests before the bars of those indices; what was tied over the bar line is struck again."""
     layout = unfold(notation)
+    _cut_ties(layout, notation, stops)
     metres = times(layout)
     sheets: list[Sheet] = []
     rows: list[TimeSignature] = []
@@ -214,6 +218,24 @@ def _put_bars(notation: Notation, stops: Mapping[int, Fraction]) -> Notation:
             set_time(sheet, want)
         now = want
     return finish(layout)
+
+
+def _cut_ties(layout: Layout, notation: Notation, before: Iterable[int]) -> None:
+    """Take the ties off that lead into the bars of those indices."""
+    place = {
+        i: (index, element)
+        for index, sheet in enumerate(layout.sheets)
+        for item in sheet.items
+        for i, element in zip(item.ids, item.elements, strict=True)
+    }
+    lines = sorted(before)
+    for note in read_piece(notation).notes:
+        for one, other in pairwise(note.ids):
+            (first, head), (second, tail) = place[one], place[other]
+            if any(first < line <= second for line in lines):
+                untie(head, "start")
+                untie(tail, "stop")
+                layout.sheets[second].staves_touched.add(tail.findtext("staff") or "1")
 
 
 def _bar_of_rests(layout: Layout, like: Sheet, gap: Fraction, metre: TimeSignature) -> Sheet:
