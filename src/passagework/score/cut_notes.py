@@ -122,17 +122,17 @@ def _lead(
                 continue
             if target is None:
                 notations.remove(slur)
-                continue
-            fresh = free.pop(0)
-            slur.set("number", fresh)
-            other = etree.Element(
-                "slur", {str(k): str(v) for k, v in slur.attrib.items() if k == "placement"}
-            )
-            other.set("number", fresh)
-            other.set("type", "start" if kind == "stop" else "stop")
-            _notations(note_of[heads[target].id]).append(other)
-            target = None
-        _drop_if_empty(notations)
+            else:
+                fresh = free.pop(0)
+                slur.set("number", fresh)
+                other = etree.Element(
+                    "slur", {str(k): str(v) for k, v in slur.attrib.items() if k == "placement"}
+                )
+                other.set("number", fresh)
+                other.set("type", "start" if kind == "stop" else "stop")
+                _notations(note_of[heads[target].id]).append(other)
+            _drop_if_empty(notations)
+            return  # another of that number on the same note has an end of its own
 
 
 def _notations(note: Element) -> Element:
