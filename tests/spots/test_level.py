@@ -37,9 +37,9 @@ def test_five_fingers_are_for_a_beginner_and_arpeggios_are_not() -> None:
 
 
 def test_density_is_counted_in_the_beat_and_read_at_the_assumed_tempo() -> None:
-    # Four attacks of the right hand and four of the left in a bar of four beats: two a beat, at 84.
+    # In a bar of four beats four moments at which both hands strike: one and a half a beat, at 84.
     plain = context("R: C4/1 D4/1 E4/1 F4/1; L: C3/1 D3/1 E3/1 F3/1", tempo=None)
-    assert plain.level.density == pytest.approx(2 * 84 / 60)
+    assert plain.level.density == pytest.approx(1.5 * 84 / 60)
 
 
 @pytest.mark.parametrize("text", [FIVE_FINGERS, ALBERTI])

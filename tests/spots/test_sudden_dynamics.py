@@ -14,7 +14,7 @@ from tests.spots.build import context
     [
         ("p", (3, False)), ("mf", (5, False)), ("ff", (7, False)), ("fp", (3, True)), ("sfp", (3, True)),
         ("sfpp", (2, True)), ("sf", (None, True)), ("sfz", (None, True)), ("rf", (None, True)),
-        ("\ue522\ue520", (3, True)), ("\ue52b", (2, False)), ("dolce", None), ("cresc.", None), ("n", None),
+        ("\ue522\ue520", (3, True)), ("\ue52b", (2, False)), ("dolce", None), ("cresc.", None), ("n", (0, False)),
     ],
 )  # fmt: skip
 def test_signs(text: str, expected: tuple[int | None, bool] | None) -> None:

@@ -221,15 +221,12 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     return Wording(
         title=f"{capital(counted(int(n['signs']), 'accidental'))} in {bar}",
         reason=(
-            f"{capital(bar)} asks for {counted(int(n['signs']), 'sign')} against the signature{where}: {listed(names[:7])}"
-            + (f" and {number(len(names) - 7)} more" if len(names) > 7 else "")
+            f"{capital(bar)} asks for {counted(int(n['signs']), 'sign')} against the signature{where}: {_some(names, 7)}"
             + f"{also}."
         ),
         goes_wrong=_goes_wrong(names, cancelled, traps, facts["carried"], bar),
         try_=(
-            f"Ring each altered note of {bar} in pencil and name it aloud, {listed(names[:3])}"
-            + (" and on" if len(names) > 3 else "")
-            + ", touching its key, before playing.",
+            f"Ring each altered note of {bar} in pencil and name it aloud, touching its key, before playing: {_some(names, 3)}.",
             (
                 f"Play each note that returns to {listed(cancelled[:3])} beside its altered form: the altered one, the plain one, by turns."
                 if cancelled
@@ -252,11 +249,18 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     )
 
 
+def _some(names: Sequence[str], most: int) -> str:
+    """Names in words, of many the first ones and the number of the others."""
+    if len(names) <= most + 1:
+        return listed(names)
+    return listed([*names[:most], f"{number(len(names) - most)} more"])
+
+
 def _goes_wrong(
     names: Sequence[str], cancelled: Sequence[str], traps: Sequence[str], carried: str, bar: str
 ) -> str:
     if traps:
-        return f"{capital(listed(traps))} is played the same in both octaves, though a sign holds only for its own line or space."
+        return f"{capital(listed(traps))} {'is' if len(traps) == 1 else 'are'} played the same in both octaves, though a sign holds only for its own line or space."
     if cancelled:
         return f"The second {cancelled[0]} of {bar} is played like the first, or the first like the second."
     if carried:

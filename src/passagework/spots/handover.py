@@ -41,6 +41,10 @@ HARD = (1.6, 7.0)
 """The same where the join must be practised on purpose: the next beat in a moderate tempo, and
 passages dealt out between the hands at several notes a second."""
 
+ONE_GESTURE_S = 0.25
+"""Seconds below which less time makes it no harder: the two notes are one gesture dealt out between the
+hands, and what limits it is the fingers' speed, which other kinds tell."""
+
 BUSY = 0.5
 """How much harder it is for a hand that has been accompanying."""
 
@@ -73,7 +77,7 @@ def _candidate(context: Context, handover: Handover, ids: Sequence[str]) -> Cand
     last = _last_struck(context, after)
     travel = distance_mm(last.midi, after.midi) if last else 0.0
     busy = last is not None and after.onset - last.end < Fraction(1, 2) and last.id not in ids
-    demand = (1.0 / wait if wait > 0 else 0.0) * (1.0 + (BUSY if busy else 0.0))
+    demand = (1.0 / max(wait, ONE_GESTURE_S) if wait > 0 else 0.0) * (1.0 + (BUSY if busy else 0.0))
     demand *= 1.0 + TRAVEL * min(travel / OCTAVE_MM, TRAVEL_MOST) if busy else 1.0
     near = [piece.by_id[i] for i in ids if abs(piece.by_id[i].bar - after.bar) <= 1]
     return Candidate(

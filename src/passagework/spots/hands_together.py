@@ -163,7 +163,7 @@ def _of_touch(worst_first: Sequence[Candidate], context: Context) -> Wording:
     return Wording(
         title="One hand legato, the other staccato",
         reason=(
-            f"In {bars} the {joined} hand has slurs and the {detached} hand dots, {worst.numbers['rate']:.1f} notes "
+            f"In {bars} the {joined} hand plays under slurs and the {detached} hand with dots, {worst.numbers['rate']:.1f} notes "
             f"or chords a second between them {tempo_basis(context, at)}.{other_places(worst_first, context)}"
         ),
         goes_wrong=f"The {joined} hand lifts whenever the {detached} hand does, or the {detached} hand's dots grow as long as the {joined} hand's notes.",

@@ -36,6 +36,7 @@ from passagework.spots.words_of import (
     tempo_basis,
     tempo_source,
     tempo_words,
+    times,
     where,
 )
 
@@ -252,7 +253,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     )
     reason += f", in {facts['way']} motion" if facts["way"] else ""
     if passings:
-        reason += f"; the line needs the thumb to pass about {_times(passings)}."
+        reason += f"; the line needs the thumb to pass about {times(passings)}."
     else:
         reason += "; it lies under the hand." if numbers["in_place"] else "."
     if numbers["run"] > numbers["notes"]:
@@ -276,10 +277,6 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             Evidence("width of the line", round(numbers["span"]), "mm"),
         ),
     )  # fmt: skip
-
-
-def _times(amount: int) -> str:
-    return {1: "once", 2: "twice"}.get(amount, f"{amount} times")
 
 
 def _title(worst: Candidate) -> str:

@@ -130,7 +130,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     amount, chord = int(numbers["run"]), worst.family == "chords"
     quick = numbers["rate"] >= QUICK_RATE
     what = f"the chord {keys}" if chord else keys
-    reason = f"The {hand} strikes {what} {amount if amount > 12 else counted(amount, 'time')}{' times' if amount > 12 else ''} in a row from {bars} on, {decimal(numbers['rate'])} a second {tempo_basis(context, at)}"
+    reason = f"The {hand} strikes {what} {amount if amount > 12 else counted(amount, 'time')}{' times' if amount > 12 else ''} in a row from {context.bar_names([worst.first_bar])} on, {decimal(numbers['rate'])} a second {tempo_basis(context, at)}"
     reason += f", in {worst.facts['sign']}" if worst.facts["sign"] else ""
     reason += (
         f", against {counted(int(numbers['other']), 'attack')} of the other hand."

@@ -45,6 +45,9 @@ ORDINARY, HARD = (0.5, 1.2), (1.4, 3.5)
 """Moves per second of the time from attack to attack, for first-year pieces and (by the same line)
 concert pieces: a beginner takes some two seconds to look down, move, and look up again."""
 
+FARTHEST = 9
+"""Steps beyond which a move is a leap of the arm, and told as one."""
+
 QUICKEST_S = 0.35
 """In less time than this, inside a figure, a hand does not take a new place: it opens for one note."""
 
@@ -65,7 +68,9 @@ def find_shifts(context: Context) -> Iterable[Candidate]:
         for at in _moves(context, attacks):
             if _time(context, attacks[at - 1], attacks[at]) < QUICKEST_S:
                 continue
-            yield _candidate(context, attacks, at)
+            found = _candidate(context, attacks, at)
+            if found.numbers["steps"] <= FARTHEST:
+                yield found
 
 
 def _moves(context: Context, attacks: Sequence[Attack]) -> list[int]:

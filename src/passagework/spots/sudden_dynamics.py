@@ -3,7 +3,7 @@
 Two levels that follow each other are sudden where nothing leads from one to the other: no hairpin and no word
 that goes in the same direction. Where the sound grows towards a soft sign (a crescendo that breaks off), the
 level before is what the loudness curve assumes of a crescendo without a goal (`passagework.analysis.loudness`), and
-the reason says that it is assumed; the change counts `BROKEN_OFF` times, for the arm is still adding
+the reason says that it is assumed; the change counts as `BROKEN_OFF` levels more, for the arm is still adding
 weight at the moment at which it must take it back.
 
 The demand is the distance in levels (*p*, *mp*, *mf*, *f*: 3 from *f* to *p*) times how little time there is: the
@@ -39,9 +39,9 @@ CRESCENDO = round(ASSUMED_STEPS)
 
 CRESCENDO_TOP = LEVELS["ff"]
 
-BROKEN_OFF = 2.5
-"""Weight of a crescendo that breaks off into a soft sign, against the same distance between two signs: our
-judgement, which puts *p* crescendo *p* beside *f* followed by *p*."""
+BROKEN_OFF = 1.5
+"""Levels added to the distance where a crescendo breaks off: our judgement, which puts *p* crescendo *p* a little
+below *f* followed by *p*."""
 
 SUDDEN = 2
 """Levels from which a change without a slope is sudden; 1 is enough where the page says *subito*."""
@@ -156,7 +156,7 @@ def _change(
         "subito": "yes" if sign.subito else "",
     }
     family = "softer" if distance < 0 else "louder"
-    more = BROKEN_OFF if start != level else 1.0
+    more = BROKEN_OFF if start != level else 0.0
     return _candidate(context, attacks, before, target, abs(distance), family, facts, more)
 
 
@@ -185,13 +185,13 @@ def _candidate(
     distance: int,
     family: str,
     facts: dict[str, str],
-    more: float = 1.0,
+    more: float = 0.0,
 ) -> Candidate:
     gap = context.seconds(target) - context.seconds(before)
     ends = max(context.seconds(n.end) for n in attacks.notes[before])
     rest = max(context.seconds(target) - ends, 0.0)
     weight = NO_TIME + TIME_SHARE / (1.0 + gap / TIME_HALF)
-    demand = distance * weight * more * (LOUDER_SHARE if family == "louder" else 1.0)
+    demand = (distance + more) * weight * (LOUDER_SHARE if family == "louder" else 1.0)
     notes = [*attacks.notes[before], *attacks.notes[target]]
     return Candidate(
         first_bar=notes[0].bar,
@@ -235,6 +235,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
         "louder": f"Suddenly loud: {old} to {new}",
         "accent": f"Accent and back: {old}, then {new}",
     }[worst.family]
+    lead = " with the bar before it" if n["where"] > 0 else ""
     return Wording(
         title=title,
         reason=(
@@ -260,7 +261,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             f"The join from {context.bar_names([worst.first_bar])} at {tempo_words(context, start, 0.6)}, then at {tempo_words(context, start, 0.8)}.",
         ),
         done_when=(
-            f"{capital(bar)} with the bar before it three times in a row at {tempo_words(context, start, 0.9)}: someone in the next room can say "
+            f"{capital(bar)}{lead} three times in a row at {tempo_words(context, start, 0.9)}: someone in the next room can say "
             "where it changes, and the beat has not waited."
         ),
         evidence=(

@@ -30,6 +30,7 @@ from passagework.spots.words_of import (
     listed,
     note_name,
     number,
+    other_places,
     seconds,
     tempo_words,
 )
@@ -138,6 +139,8 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
     hand, bar = hand_name(worst.hand), context.bar_names([worst.first_bar])
     held = worst.facts["held_names"].split(", ")
     names = listed(held) if len(held) <= 3 else f"{counted(len(held), 'long note')}"
+    if int(n["bound"]) == 1 and len(held) > 1:
+        names += ", one after the other,"
     side = {"above": "on above", "below": "on below", "both": "on both sides of"}[
         worst.facts["where"]
     ]
@@ -151,6 +154,7 @@ def describe(worst_first: Sequence[Candidate], context: Context) -> Wording:
             f"In {bar} the {hand} holds {names} and plays {side} {it}: "
             f"{counted(int(n['moving']), 'attack')}, {n['rate']:.1f} a second, with "
             f"{counted(bound, 'finger')} bound and {counted(int(n['keys']), 'key')} for the other {number(free)}."
+            f"{other_places(worst_first, context)}"
         ),
         goes_wrong=(
             f"{worst.facts['held']} should last {seconds(n['held_seconds'])}, and is let go as soon as the moving notes "

@@ -123,8 +123,11 @@ def tempo_source(context: Context, position: Position) -> str:
 
 
 def seconds(value: float) -> str:
-    """A duration for a sentence: ``"0.3 seconds"``, ``"12 seconds"``."""
-    return f"{value:.2g} seconds" if value < 10 else f"{value:.0f} seconds"
+    """A duration for a sentence: ``"0.3 seconds"``, ``"0.09 seconds"``, ``"12 seconds"``."""
+    if value >= 10:
+        return f"{value:.0f} seconds"
+    text = decimal(value, 1 if value >= 1 else 2)
+    return "1 second" if text == "1" else f"{text} seconds"
 
 
 def capital(text: str) -> str:
