@@ -145,6 +145,30 @@ def test_the_same_figure_takes_the_same_fingers_when_it_comes_back() -> None:
     assert fingers[:8] == fingers[8:]
 
 
+def test_soft_and_fast_music_passes_the_thumb_less(real: Callable[[str], Piece]) -> None:
+    """At pp and speed a fingering without passings is worth a less natural one."""
+    piece = real("beethoven-sonata-14-3")
+    part = replace(piece, notes=tuple(n for n in piece.notes if n.bar < 40))
+    soft = finger_piece(part, loudness=lambda _: 0.05, respect_printed=False)
+    loud = finger_piece(part, loudness=lambda _: 0.7, respect_printed=False)
+    assert len(soft.passings) < len(loud.passings)
+
+
+def test_a_grace_note_is_fingered_before_the_note_it_leans_on() -> None:
+    piece = written("R: g:B4 C5/1 C5/1 C5/2")
+    found = finger_piece(piece)
+    grace = next(n for n in piece.notes if n.grace)
+    main = next(n for n in piece.notes if not n.grace)
+    assert found.fingers[grace.id][0] != found.fingers[main.id][0]
+
+
+def test_two_voices_on_one_key_share_its_finger() -> None:
+    piece = written("R: G4/2 A4/2; R2: G4/2 E4/2")
+    found = finger_piece(piece)
+    first, second = [n for n in piece.notes if n.midi == 67]
+    assert found.fingers[first.id] == found.fingers[second.id]
+
+
 def test_alternatives_differ_and_begin_with_the_fingering_itself() -> None:
     piece = line([60, 64, 67, 72, 76, 72, 67, 64, 65, 69, 72, 77])
     ids = [n.id for n in piece.notes]

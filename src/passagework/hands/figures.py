@@ -12,6 +12,7 @@ from collections.abc import Hashable, Sequence
 
 import numpy as np
 
+from passagework.hands.keyboard import WHITE_WIDTH_MM, key_mm
 from passagework.hands.layers import Layer
 from passagework.hands.search import Lattice, sweep
 from passagework.hands.slices import Slice
@@ -28,6 +29,9 @@ ROUNDS = 2
 LIKENESS = 1.03
 """Weight of the average of a class against what a member wants by itself."""
 
+SEQUENCE = 0.3
+"""The same for figures that come back on other degrees of the scale."""
+
 MOST_REGRET = 4.0
 """A shape that costs a member more than this is not counted worse: one odd place has one vote."""
 
@@ -39,20 +43,38 @@ def draw_together(lattice: Lattice, slices: Sequence[Slice]) -> None:
         return
     for _ in range(ROUNDS):
         through = sweep(lattice)
-        for members in classes:
+        for weight, members in classes:
             regret = np.zeros_like(through[members[0]])
             for i in members:
                 regret += np.minimum(through[i] - through[i].min(), MOST_REGRET)
-            regret *= LIKENESS / len(members)
+            regret *= weight / len(members)
             for i in members:
                 lattice.own[i] = lattice.own[i] + regret
 
 
-def _classes(layers: Sequence[Layer], slices: Sequence[Slice]) -> list[list[int]]:
+def _classes(layers: Sequence[Layer], slices: Sequence[Slice]) -> list[tuple[float, list[int]]]:
     found: dict[Hashable, list[int]] = {}
     for i in range(len(layers)):
         found.setdefault(_surroundings(layers, slices, i), []).append(i)
-    return [members for members in found.values() if len(members) > 1]
+    alike: dict[Hashable, list[int]] = {}
+    for i in range(AROUND, len(layers) - AROUND):
+        contour = _contour(layers, slices, i)
+        if contour is not None:
+            alike.setdefault(contour, []).append(i)
+    same = [(LIKENESS, members) for members in found.values() if len(members) > 1]
+    return same + [(SEQUENCE, members) for members in alike.values() if len(members) > 1]
+
+
+def _contour(layers: Sequence[Layer], slices: Sequence[Slice], place: int) -> Hashable | None:
+    """The surroundings of an attack in steps of a white key, for lines of single notes only."""
+    window = range(place - AROUND, place + AROUND + 1)
+    if any(len(layers[i].keys) != 1 for i in window):
+        return None
+    if any(slices[i].gap > LONG_GAP for i in window[1:]):
+        return None
+    keys = [layers[i].base + layers[i].keys[0] for i in window]
+    steps = tuple(round((key_mm(k) - key_mm(keys[AROUND])) / WHITE_WIDTH_MM) for k in keys)
+    return steps, layers[place].flags
 
 
 def _surroundings(layers: Sequence[Layer], slices: Sequence[Slice], place: int) -> Hashable:

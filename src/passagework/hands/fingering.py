@@ -101,7 +101,7 @@ def assemble(piece: Piece, solved: Sequence[Solved], demand: Demand) -> Fingerin
         MappingProxyType(why),
         tuple(passings),
         tuple(positions),
-        tuple(text for _, text in sorted(warnings)),
+        tuple(dict.fromkeys(text for _, text in sorted(warnings))),
         frozenset(i for i in overruled if i in fingers and piece.by_id[i].fingers),
         MappingProxyType({i: piece.by_id[i].hand for i in fingers}),
     )

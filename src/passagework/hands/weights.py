@@ -38,7 +38,7 @@ WEIGHTS: dict[Term, float] = {
     Term.FOUR_FIVE: 0.06,
     Term.FOUR_BLACK: 0.05,
     Term.SKIP_STRETCH: 0.41,
-    Term.SKIP_HOP: 0.17,
+    Term.SKIP_HOP: 0.3,
     Term.SKIP_CHANGE: 0.1,
     Term.SKIP_THUMB: 0.54,
     Term.CHORD_STRETCH: 1.54,
@@ -63,7 +63,7 @@ WEIGHTS: dict[Term, float] = {
     Term.THUMB_BLACK_STEP: 1.0,
     Term.FIVE_BLACK_STEP: 0.3,
     Term.CRAMPED_INNER: 0.59,
-    Term.SKIP_NARROW: 1.53,
+    Term.SKIP_NARROW: 3.0,
 }
 """Cost of one unit of each term, for a legato step at a moderate pace, played mezzo forte."""
 
