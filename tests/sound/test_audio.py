@@ -63,6 +63,13 @@ def test_clicks_are_heard_where_they_stand() -> None:
         assert abs(rise(audio, click.start) - click.start) <= 0.003
 
 
+def test_a_click_does_not_cover_the_music() -> None:
+    """Accented, it peaks between once and four times as high as a single note at mf."""
+    click = np.abs(render(played([], 1.0, [Click(0.2, 2)])).samples).max()
+    note = np.abs(render(played([PlayedNote(0.2, 0.8, 67, 80, "n1", "right")], 1.0)).samples).max()
+    assert note < click < 4 * note
+
+
 def test_a_minute_of_a_step_lasts_a_minute() -> None:
     """20 bars of 4/4 at 80: 60 s."""
     bars = " | ".join(["C5/1 D5/1 E5/1 F5/1"] * 20)

@@ -126,3 +126,8 @@ def test_any_signs_together(
     ]  # fmt: skip
     heard = {i for n in done.notes for i in (n.id, *n.unison)}
     assert {i for n in apart for i in (n.id, *n.unison)} >= heard
+
+
+def test_a_notation_is_performed_as_its_piece(demo: Callable[[str], Reading]) -> None:
+    reading = demo("lamplighter")
+    assert perform(reading.notation, tempo=50) == perform(reading.piece, tempo=50)
