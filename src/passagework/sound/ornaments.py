@@ -16,8 +16,8 @@ from passagework.sound.neighbours import neighbour
 from passagework.sound.stroke import SHORTEST_S, Stroke
 
 TRILL_RATE = 9.0
-"""Notes a second of a trill at the piece's own speed. Trills of pianists lie about 10 to 14 (Moore, 1992); a little
-less is a model that a student can follow."""
+"""Notes a second of a trill at the piece's own speed: an assumption, lively and still to be followed by ear. Skilled
+pianists are faster (Moore, 1992)."""
 TREMOLO_RATE = 12.0
 """Most notes a second of a tremolo; one with more strokes is unmeasured."""
 QUICK_S = 0.085

@@ -1,8 +1,8 @@
 """Where the sound of the piano comes from: a soundfont (SF2), given or the one that is installed.
 
-The installed one is a file that the package `pretty_midi` carries (TimGM6mb, a General MIDI set of 6 MB under the GNU
-General Public License, version 2). It is found, not copied, and the package is not imported. A better piano can be given as
-the bytes of any SF2 file.
+The installed one is a file that the package `pretty_midi` carries: TimGM6mb, a General MIDI set of 6 MB. It is found there
+and not copied, and the package is not imported; the file has a licence of its own, to be looked up before it is passed
+on. A better piano can be given as the bytes of any SF2 file.
 """
 
 from __future__ import annotations
