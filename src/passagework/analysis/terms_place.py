@@ -14,6 +14,7 @@ from passagework.analysis.loudness_levels import level_name, read_sign, velocity
 from passagework.analysis.marks import Mark
 from passagework.analysis.tempo import TempoMap, TempoSpan, tempo_map
 from passagework.analysis.terms_effects import Effect
+from passagework.score.bar_names import bar_names
 from passagework.score.piece import Piece, Position
 
 AUDIBLE = 0.2
@@ -49,7 +50,7 @@ class Places:
 
     def bar(self, index: int) -> str:
         """``"bar 12"``."""
-        return f"bar {self.piece.bars[index].label}"
+        return bar_names(self.piece, [index])
 
     def bar_of(self, position: Position) -> str:
         """The bar that holds `position`, ``"bar 12"``."""

@@ -8,8 +8,8 @@ from html import escape
 
 from passagework.guide.number_words import signature_keys
 from passagework.guide.pencil import GRAPHITE, HAIRLINE, INK, hatch, ring
+from passagework.score.bar_names import bar_names
 from passagework.score.piece import Piece
-from passagework.spots.bar_names import bar_names
 from passagework.spots.kinds import Kind
 from passagework.spots.spot import Candidate, Spot
 

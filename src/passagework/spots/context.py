@@ -16,8 +16,8 @@ from passagework.analysis.melody import Tune, find_tune
 from passagework.analysis.tempo import TempoMap, tempo_map
 from passagework.analysis.texture import BarTexture, find_texture
 from passagework.hands.hand import Hand
+from passagework.score.bar_names import bar_names
 from passagework.score.piece import Bar, Note, Piece, Position, Side, sort_key
-from passagework.spots.bar_names import bar_names
 from passagework.spots.level import Level, estimate_level
 from passagework.spots.spans import Spans
 

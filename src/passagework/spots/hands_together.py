@@ -185,7 +185,7 @@ def _of_rhythm(worst_first: Sequence[Candidate], context: Context) -> Wording:
         title="Each hand its own rhythm",
         reason=(
             f"In {bars} the left hand strikes {counted(left, 'time')} when the right does not, the right {counted(right, 'time')} when the "
-            f"left does not, and they meet {counted(both, 'time') if both else 'nowhere'} {tempo_basis(context, at)}.{other_places(worst_first, context)}"
+            f"left does not, and they strike together {counted(both, 'time') if both else 'nowhere'}.{other_places(worst_first, context)}"
         ),
         goes_wrong="The hands are drawn together: a note of the one waits for the other, or comes early to meet it.",
         try_=(

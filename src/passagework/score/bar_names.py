@@ -10,6 +10,8 @@ from passagework.score.piece import Piece
 PRINTED = re.compile(r"\d+[a-z]?")
 """A number that can stand over a bar. Files call part-bars ``X1``; no page does."""
 
+ORDINALS = ("", "second ", "third ", "fourth ", "fifth ")
+
 PICKUP = "the pickup"
 
 
@@ -53,18 +55,14 @@ def _is_pickup(piece: Piece, index: int) -> bool:
 
 
 def _unnumbered(piece: Piece, low: int, high: int) -> str:
-    before = next(
-        (
-            piece.bars[i].label
-            for i in range(low, -1, -1)
-            if PRINTED.fullmatch(piece.bars[i].number)
-        ),
-        "",
-    )
-    what = "the unnumbered bar" if low == high else f"the {high - low + 1} unnumbered bars"
-    if before:
-        return f"{what} after bar {before}"
-    return f"{what} at the beginning" if low == 0 else f"bar {piece.bars[low].label}"
+    before = next((i for i in range(low, -1, -1) if PRINTED.fullmatch(piece.bars[i].number)), None)
+    if before is None:
+        return f"bar {piece.bars[low].label}" if low else "the unnumbered bar at the beginning"
+    label = piece.bars[before].label
+    if low < high:
+        return f"the unnumbered bars after bar {label}"
+    place = ORDINALS[low - before - 1] if low - before <= len(ORDINALS) else f"{low - before}th "
+    return f"the {place}unnumbered bar after bar {label}"
 
 
 def _and(parts: Sequence[str]) -> str:

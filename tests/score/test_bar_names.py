@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from passagework.spots.bar_names import bar_names
+from passagework.score.bar_names import bar_names
 from tests.spots.build import piece
 
 PLAIN = piece("R: " + " | ".join(["C5/4"] * 8) + "; L: " + " | ".join(["C3/4"] * 8))
