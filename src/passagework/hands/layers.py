@@ -34,6 +34,9 @@ SUBSTITUTION_SECONDS = 0.7
 SIZE_POWER = 2.0
 """How steeply a stretch counts more for a smaller hand: its share of the reach, squared."""
 
+FULL_CHORD_HOP = 0.2
+"""Chords of three and more move as a block; only double notes are bound finger by finger."""
+
 LOOSE, SUBSTITUTES = 1, 2
 """Flags of a layer: any shape may be taken (rolled, or beyond the hand); fingers may be substituted."""
 
@@ -153,6 +156,8 @@ class Costs:
     def _step_terms(self, one: Layer, two: Layer, sustained: tuple[tuple[int, int], ...]) -> Table:
         single = sum(one.struck) == 1 and sum(two.struck) == 1
         terms = _between(one, two, step_terms if single else block_terms)
+        if sum(one.struck) > 2 or sum(two.struck) > 2:
+            terms[Term.BLOCK_HOP] *= FULL_CHORD_HOP
         for a, b in sustained:
             terms[Term.SUBSTITUTION] += one.leave[:, a, None] != two.arrive[None, :, b]
         return terms

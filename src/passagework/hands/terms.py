@@ -219,7 +219,8 @@ def skip_terms(pc: int, interval: int) -> Table:
             if interval == 0:
                 cell[Term.SKIP_CHANGE] = float(f != g)
             elif f == g:
-                cell[Term.SKIP_HOP if f > 1 else Term.SKIP_THUMB] = 1.0
+                rocking = abs(interval) == 2 and is_black(pc) and is_black(pc + interval)
+                cell[Term.SKIP_HOP if f > 1 else Term.SKIP_THUMB] = 0.0 if rocking else 1.0
             elif (g > f) == (interval > 0):
                 pair = (min(f, g), max(f, g))
                 span = span_semitones(pc + 24, pc + 24 + interval)
