@@ -50,6 +50,17 @@ def test_a_note_left_to_the_pedal_is_not_crossed() -> None:
     assert list(KIND.find(context(text))) == []
 
 
+def test_the_left_hand_passes_over_a_hand_that_waits() -> None:
+    text = "R: C4/1/2 E4/1/2 r/2 C4/1; L: C3/2 C5/2"
+    (found,) = KIND.find(context(text, tempo=60))
+    assert found.facts["left"] == "C5"
+    assert found.facts["mover"] == "left"
+    gone = "R: C4/1/2 E4/1/2 r/2 C6/1; L: C3/2 C5/2"
+    assert list(KIND.find(context(gone, tempo=60))) == []
+    silent = "R: C4/1 r/3 | r/4 | C4/4; L: C3/4 | C5/4 | C3/4"
+    assert list(KIND.find(context(silent, tempo=60))) == []
+
+
 def test_faster_and_further_is_harder() -> None:
     near = "R: E4/1 G4/1 E4/1 G4/1; L: C3/2 A4/2"
     far = "R: E4/1 G4/1 E4/1 G4/1; L: C3/2 C6/2"

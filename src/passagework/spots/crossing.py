@@ -2,7 +2,8 @@
 
 At every attack the keys that each hand strikes or still holds are compared. The hands cross where the
 left hand's highest key lies above the right hand's lowest. They *interlock* where a hand's keys lie
-between those of the other, and *change sides* where all of the left hand lies above all of the right.
+between those of the other, and *change sides* where all of the left hand lies above all of the right. A right
+hand that waits in its place while the left passes over it, to play on there within a bar, is crossed as well.
 Crossed attacks of one bar are one candidate. The demand is the number of attacks per second that the
 two hands make while crossed, made larger by how far one reaches over the other (in octaves): arms
 in each other's way, and eyes that must follow the hand that travels. Notes whose hand is only a
@@ -50,14 +51,33 @@ def find(context: Context) -> Iterable[Candidate]:
     bars: dict[int, _Bar] = defaultdict(_Bar)
     before: dict[str, float] = {}
     for moment in moments(context):
-        _look(moment, bars, before)
+        waiting = _waiting(context, moment)
+        _look(moment, bars, before, waiting)
     for index, bar in sorted(bars.items()):
         yield _candidate(context, index, bar)
 
 
-def _look(moment: Moment, bars: dict[int, _Bar], before: dict[str, float]) -> None:
+def _waiting(context: Context, moment: Moment) -> list[Note]:
+    """Notes over which the right hand waits while the left hand plays alone above it: what it struck last and
+    what it strikes next, where both lie wholly below the left hand's notes and no more than a bar apart.
+    """
+    if moment.struck[1] or moment.held[1] or not moment.struck[0]:
+        return []
+    length = context.bar(moment.bar).time.length
+    last = context.attacks_between("right", moment.onset - length, moment.onset)[-1:]
+    following = context.attacks_between("right", moment.onset, moment.onset + length)[:1]
+    if not last or not following or following[0].onset - last[0].onset > length:
+        return []
+    lowest = min(n.midi for n in moment.struck[0])
+    notes = [*last[0].notes, *following[0].notes]
+    return notes if max(n.midi for n in notes) < lowest else []
+
+
+def _look(
+    moment: Moment, bars: dict[int, _Bar], before: dict[str, float], waiting: Sequence[Note]
+) -> None:
     left = [n for n in (*moment.struck[0], *moment.held[0]) if n.hand_sure >= SURE]
-    right = [n for n in (*moment.struck[1], *moment.held[1]) if n.hand_sure >= SURE]
+    right = [n for n in (*moment.struck[1], *moment.held[1], *waiting) if n.hand_sure >= SURE]
     place = {
         name: sum(key_mm(n.midi) for n in struck) / len(struck)
         for name, struck in zip(("left", "right"), moment.struck, strict=True)
@@ -74,7 +94,11 @@ def _look(moment: Moment, bars: dict[int, _Bar], before: dict[str, float]) -> No
                 bar.deepest, bar.left, bar.right = depth, top, low
             bar.apart += min(n.midi for n in left) > max(n.midi for n in right)
             bar.notes |= {n.id: n for n in left if n.midi > low.midi}
-            bar.notes |= {n.id: n for n in right if n.midi < top.midi}
+            bar.notes |= {
+                n.id: n
+                for n in right
+                if n.midi < top.midi and (n.bar == moment.bar or n not in waiting)
+            }
             for name, mm in place.items():
                 moved = abs(mm - before.get(name, mm))
                 bar.travel[name] = max(bar.travel[name], moved)
