@@ -18,9 +18,15 @@ def other(side: Side) -> Side:
 def hand_alone(passage: Passage, study: Study, side: Side) -> Notation:
     """The passage with the notes of one hand only."""
     gone = study.heads_of_hand(passage, other(side))
-    work = take_out(study.practice(passage), gone) if gone else study.practice(passage)
-    used = staves_used(work)
-    return only_staff(work, next(iter(used))) if len(used) == 1 else work
+    return on_its_staff(
+        take_out(study.practice(passage), gone) if gone else study.practice(passage)
+    )
+
+
+def on_its_staff(notation: Notation) -> Notation:
+    """On a staff of its own where all notes stand on one, so that no empty staff runs beside it."""
+    used = staves_used(notation)
+    return only_staff(notation, next(iter(used))) if len(used) == 1 else notation
 
 
 def busy_side(passage: Passage, study: Study) -> Side:

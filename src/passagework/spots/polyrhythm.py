@@ -129,6 +129,13 @@ def find(context: Context) -> Iterable[Candidate]:
             yield _candidate(context, bar, clashes)
 
 
+def clashes_of_bar(context: Context, index: int) -> list[Clash]:
+    """The clashes of the bar of that index, in order of place: for whoever makes an exercise of one."""
+    bar = context.piece.bars[index]
+    lines = _lines_by_bar(context)[index]
+    return sorted(_clashes(context, bar, lines), key=lambda c: c.start)
+
+
 def _lines_by_bar(context: Context) -> list[list[Line]]:
     rows: list[dict[tuple[Side, str], list[tuple[int, int, Attack]]]] = [
         defaultdict(list) for _ in context.piece.bars

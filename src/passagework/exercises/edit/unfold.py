@@ -128,8 +128,8 @@ def unfold(notation: Notation) -> Layout:
     """Lay a copy of `notation` out."""
     work = notation.copy()
     divisions = work.divisions
-    sheets = [_sheet(measure, divisions) for measure in work.measures]
     taken = {str(element.get("id")) for element in work.root.iter() if element.get("id")}
+    sheets = [_sheet(measure, divisions) for measure in work.measures]  # empties the measures
     return Layout(work, sheets, divisions, taken)
 
 
