@@ -23,7 +23,8 @@ def between(notation: Notation, start: Position, end: Position) -> Notation:
     the chords they lean on. A tied note that began before `start` stays out.
     """
     piece = read_piece(notation)
-    kept = {i for n in piece.notes if start <= n.onset <= end for i in n.ids}
+    places = _places(notation)
+    kept = {i for n in piece.notes if start <= n.onset <= end for i in n.ids if places[i] <= end}
     starts = [bar.onset for bar in piece.bars]
     first = bisect_right(starts, start) - 1
     last = bisect_right(starts, end) - 1
@@ -32,6 +33,18 @@ def between(notation: Notation, start: Position, end: Position) -> Notation:
     part = cut(notation, max(first, 0), max(last, first, 0))
     work = keep_only(part, kept, "rest")
     return land(work, end - starts[max(first, 0)]) if end < piece.end else work
+
+
+def _places(notation: Notation) -> dict[str, Position]:
+    """Where every head stands, in quarters from the start."""
+    layout = unfold(notation)
+    starts = layout.starts()
+    return {
+        i: start + item.at
+        for sheet, start in zip(layout.sheets, starts, strict=False)
+        for item in sheet.items
+        for i in item.ids
+    }
 
 
 def land(notation: Notation, at: Position) -> Notation:
@@ -54,6 +67,8 @@ def land(notation: Notation, at: Position) -> Notation:
     for item in struck:
         item.length = until - item.at
         item.changed = True
+    for rest in late:
+        sheet.touch(rest)
     sheet.items = [i for i in sheet.items if not any(i is rest for rest in late)]
     for like in _first_of_each_staff([*struck, *late]):
         after = max(until, _end_on_staff(sheet, like))

@@ -73,12 +73,14 @@ def values_of(
     One value where one will do (in `tuplet` if given, plain, or in a common tuplet), else values tied
     at the beats of the bar. Raises `DoesNotFitError` where no few values say it.
     """
-    found = one_value(length, tuplet) if tuplet else None
-    if found:
-        return (found,)
+    within = one_value(length, tuplet) if tuplet else None
+    if within and not within.dots:
+        return (within,)
     found = one_value(length)
     if found:
         return _split(at, length, time) if _hides_the_beat(at, length, time) else (found,)
+    if within:
+        return (within,)
     for candidate in TUPLETS:
         found = one_value(length, candidate)
         if found and not found.dots:

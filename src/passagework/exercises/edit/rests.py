@@ -7,7 +7,14 @@ from fractions import Fraction
 
 from lxml import etree
 
-from passagework.exercises.edit.printed import TUPLETS, Printed, one_value, write_value
+from passagework.exercises.edit.printed import (
+    SHORTEST,
+    TUPLETS,
+    Printed,
+    one_value,
+    take_off,
+    write_value,
+)
 from passagework.exercises.edit.unfold import Item, Layout
 from passagework.score.markup import Element
 from passagework.score.piece import TimeSignature
@@ -31,14 +38,38 @@ def rest_values(
         return
     end = at + length
     while at < end:
-        step = _step(at, end - at, time)
+        stop = min(end, (at // time.beat + 1) * time.beat)
+        if _is_plain(at) and _is_plain(end):
+            step = _step(at, end - at, time)
+        elif at % time.beat == 0 and stop < end:
+            step = _step(at, stop - at, time)
+        else:
+            step = _in_tuplet(stop - at)
         if step is None:
-            rest = end - at
-            odd = next((v for t in TUPLETS if (v := one_value(rest, t))), None)
-            yield at, rest, odd
+            yield at, end - at, None
             return
         yield at, step.length, step
         at += step.length
+
+
+def _is_plain(place: Fraction) -> bool:
+    """Whether a place lies on the grid of the plain values."""
+    return (place / SHORTEST).denominator == 1
+
+
+def _in_tuplet(length: Fraction) -> Printed | None:
+    """The one tuplet value of that length, else the largest one of a tuplet that can say the rest too."""
+    for tuplet in TUPLETS:
+        found = one_value(length, tuplet)
+        if found and not found.dots:
+            return found
+    for tuplet in TUPLETS:
+        scaled = length * tuplet.actual / tuplet.normal
+        if _is_plain(scaled):
+            kind = next((kind for value, kind in _PLAIN if value <= scaled), None)
+            if kind is not None:
+                return Printed(kind, 0, tuplet)
+    return None
 
 
 def _step(at: Fraction, most: Fraction, time: TimeSignature) -> Printed | None:
@@ -62,6 +93,7 @@ def rest_items(
     for at, length, value in rest_values(*place, time):
         note = rest_element(layout, like)
         if value is None:
+            take_off(note, ("type", "dot", "time-modification"))
             rest = note.find("rest")
             if rest is not None and at == 0 and length == time.length:
                 rest.set("measure", "yes")

@@ -38,6 +38,8 @@ def only_staff(notation: Notation, staff: str) -> Notation:
         kept: list[Item] = []
         for item in sheet.items:
             if not _stays(item, staff, own):
+                if item.timed:  # a rest there may have been part of a tuplet here
+                    sheet.voices_touched.add(item.voice)
                 continue
             for element in item.elements:
                 for node in element.findall("staff"):
