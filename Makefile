@@ -11,7 +11,7 @@ setup: $(VENV)/.ready
 
 $(VENV)/.ready: pyproject.toml constraints.txt tools/make_venv.sh
 	PYTHON="$(PYTHON)" sh tools/make_venv.sh $(VENV)
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[sound]'
 	touch $@
 
 $(VENV)/.ready-test: $(VENV)/.ready

@@ -6,7 +6,7 @@ import importlib
 import sys
 from pathlib import Path
 
-ORDER = ("main_job", "harmony", "melody", "analysis_time", "fingering")
+ORDER = ("main_job", "harmony", "melody", "analysis_time", "fingering", "sound")
 
 
 def main() -> None:

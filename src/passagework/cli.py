@@ -30,11 +30,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = _parser()
     options = parser.parse_args(arguments)
     from passagework.score.errors import ScoreError
+    from passagework.sound.errors import SoundError
 
     try:
         run: Callable[[argparse.Namespace], None] = options.run
         run(options)
-    except (ScoreError, UnusableInputError) as error:
+    except (ScoreError, SoundError, UnusableInputError) as error:
         print(f"passagework: {error}", file=sys.stderr)
         return 1
     except BrokenPipeError:
