@@ -30,6 +30,12 @@ Table = NDArray[np.float64]
 _JUST_CLOSE = 1.0
 """Semitones that a pair may be closer than relaxed without being felt as cramped."""
 
+_SEMITONE_HOP = 1.4
+"""A finger that goes on to the very next key breaks the line more plainly than one that leaps."""
+
+_BEHIND = 2.2
+"""The same for the third finger on the black key right behind the thumb: the grip of the chromatic scale."""
+
 _CLOSED = 1.5
 """Semitones of cramping from which on the hand is rather moved than closed."""
 
@@ -130,7 +136,7 @@ def step_terms(pc: int, interval: int) -> Table:
             if interval == 0:
                 cell[Term.REPEAT if f == g else Term.CHANGE] = 1.0
             elif f == g:
-                cell[Term.HOP] = 1.0
+                cell[Term.HOP] = _SEMITONE_HOP if abs(interval) == 1 else 1.0
                 _travel(cell, span_semitones(pc + 24, pc + 24 + interval))
             elif (g > f) == (interval > 0):
                 _straight(cell, f, g, pc, interval)
@@ -166,7 +172,9 @@ def _straight(cell: Table, f: int, g: int, pc: int, interval: int) -> None:
     if f > 1 and g > 1:
         cell[Term.CRAMPED_INNER] = max(0.0, least - span)
     else:
-        cell[Term.CRAMPED] = min(_CLOSED, max(0.0, least - _JUST_CLOSE - span))
+        behind = abs(interval) == 1 and is_black(pc if g == 1 else pc + interval)
+        slack = _BEHIND if behind and pair == (1, 3) else _JUST_CLOSE
+        cell[Term.CRAMPED] = min(_CLOSED, max(0.0, least - slack - span))
     cell[Term.JUMP] = float(span > LARGEST_SEMITONES[pair])
     _travel(cell, _displacement(f, g, pc, interval))
 

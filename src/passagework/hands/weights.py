@@ -16,14 +16,14 @@ from numpy.typing import NDArray
 from passagework.hands.terms import TERMS, Term
 
 WEIGHTS: dict[Term, float] = {
-    Term.STRETCH: 0.3,
-    Term.CRAMPED: 0.96,
+    Term.STRETCH: 0.2,
+    Term.CRAMPED: 0.65,
     Term.SHIFT: 0.13,
     Term.SHIFT_FAR: 0.38,
     Term.JUMP: 1.22,
     Term.PASS: 3.06,
     Term.PASS_ONTO_BLACK: 2.97,
-    Term.PASS_FROM_BLACK: -0.53,
+    Term.PASS_FROM_BLACK: -0.55,
     Term.PASS_WIDE: 0.34,
     Term.PASS_BY_FOUR: 0.38,
     Term.PASS_BY_TWO: 0.1,
@@ -53,7 +53,7 @@ WEIGHTS: dict[Term, float] = {
     Term.BLOCK_HOP: 1.5,
     Term.ORNAMENT: 1.0,
     Term.SPARED: 3.0,
-    Term.STRETCH_TWO_THREE: 0.25,
+    Term.STRETCH_TWO_THREE: 0.24,
     Term.STRETCH_THREE_FOUR: 0.11,
     Term.STRETCH_FOUR_FIVE: 0.1,
     Term.STRETCH_OUTER: 0.23,
@@ -62,7 +62,7 @@ WEIGHTS: dict[Term, float] = {
     Term.NARROW: 0.23,
     Term.THUMB_BLACK_STEP: 1.0,
     Term.FIVE_BLACK_STEP: 0.3,
-    Term.CRAMPED_INNER: 0.93,
+    Term.CRAMPED_INNER: 0.79,
     Term.SKIP_NARROW: 3.0,
 }
 """Cost of one unit of each term, for a legato step at a moderate pace, played mezzo forte."""
