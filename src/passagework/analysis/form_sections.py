@@ -131,9 +131,9 @@ def weigh_boundaries(
             say(repeat.again_last + 1, RETURN_EDGE * value, "end of a passage that came back")
             say(repeat.last_bar + 1, RETURN_EDGE * value, "end of a passage that comes back")
     page = tuple(worth)
-    for bar, change in enumerate(_texture_change(textures, size)):
+    for index, change in enumerate(_texture_change(textures, size)):
         if change >= 0.4:
-            say(bar, TEXTURE * change, "new texture")
+            say(index, TEXTURE * change, "new texture")
     return Boundaries(tuple(worth), page, tuple(map(tuple, reasons)))
 
 

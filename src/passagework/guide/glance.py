@@ -15,6 +15,7 @@ from passagework.guide.number_words import (
     signature_keys,
 )
 from passagework.hands.keyboard import OCTAVE_MM, distance_mm
+from passagework.score.bar_names import bar_names
 from passagework.score.piece import Metronome, Piece
 from passagework.spots.context import Context
 from passagework.spots.kinds import all_kinds
@@ -77,8 +78,7 @@ def _key(piece: Piece, key_name: str | None) -> str:
     text = key_name or signature_keys(first.fifths, first.mode)
     text += f" ({signature(first.fifths)})"
     changes = [
-        f"{signature(k.fifths)} from bar {piece.bars[k.bar].label}"
-        for k in piece.key_signatures[1:]
+        f"{signature(k.fifths)} from {bar_names(piece, (k.bar,))}" for k in piece.key_signatures[1:]
     ]
     return "; ".join([text, *changes[:4]]) + ("; and more changes" if len(changes) > 4 else "")
 
@@ -88,7 +88,7 @@ def _metre(piece: Piece) -> str:
     last = None
     for bar in piece.bars:
         if bar.time != last:
-            where = f" from bar {bar.label}" if parts else ""
+            where = f" from {bar_names(piece, (bar.index,))}" if parts else ""
             name = str(bar.time) + ("" if bar.time.printed else " (not printed, assumed)")
             parts.append(name + where)
             last = bar.time

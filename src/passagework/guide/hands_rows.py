@@ -45,7 +45,7 @@ def edition_rows(preparation: Preparation) -> list[Row]:
             taken = preparation.fingering.fingers.get(note.id, ())
             rows.append(
                 Row(
-                    f"bar {piece.bars[note.bar].label}",
+                    preparation.context.bar_names((note.bar,)),
                     f"{pretty(note.pitch.name)}{note.pitch.octave}, {note.hand} hand: the edition has "
                     f"{'–'.join(map(str, note.fingers))}, for this hand {'–'.join(map(str, taken))}",
                     preparation.fingering.why.get(note.id, ""),

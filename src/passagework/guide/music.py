@@ -92,7 +92,11 @@ def chord_rows(context: Context) -> list[Row]:
         chord = harmony.chords[item.chord]
         bar = context.piece.bar_at(chord.onset)
         rows.append(
-            Row(f"bar {bar.label}", f"{chord.symbol} ({chord.numeral})", sentence(item.words))
+            Row(
+                context.bar_names((bar.index,)),
+                f"{chord.symbol} ({chord.numeral})",
+                sentence(item.words),
+            )
         )
     return rows
 
@@ -213,7 +217,7 @@ def word_rows(context: Context, terms: Sequence[Term]) -> list[Row]:
             more.append("or: " + "; ".join(term.other_readings))
         if term.phrase.unknown:
             more.append("not known: " + ", ".join(term.phrase.unknown))
-        where = f"bar {context.piece.bars[term.bar].label}"
+        where = context.bar_names((term.bar,))
         rows.append(
             Row(where, term.text, " ".join(sentence(m) for m in [term.meaning, *more] if m))
         )

@@ -205,7 +205,7 @@ def where(preparation: Preparation, spot: Spot) -> str:
     context = preparation.context
     text = context.bar_names(spot.bars)
     if len(text) > 70:
-        text = f"{len(spot.bars)} bars in {len(spot.places)} places, from bar {context.bar(spot.bars[0]).label}"
+        text = f"{len(spot.bars)} bars in {len(spot.places)} places, from {context.bar_names(spot.bars[:1])}"
     focus = range(spot.focus.first_bar, spot.focus.last_bar + 1)
     if len(spot.bars) > len(focus):
         text += f", worst in {context.bar_names(focus)}"

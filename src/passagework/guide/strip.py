@@ -214,7 +214,7 @@ def _summary(piece: Piece, rows: Sequence[Row]) -> str:
         for row in rows
     ]
     changes = [
-        f"signature of {signature_keys(k.fifths, k.mode)} from bar {piece.bars[k.bar].label}"
+        f"signature of {signature_keys(k.fifths, k.mode)} from {bar_names(piece, (k.bar,))}"
         for k in piece.key_signatures[1:]
     ]
     return "; ".join([f"{len(piece.bars)} bars", *parts, *changes])
