@@ -1,8 +1,10 @@
 """How much each term of cost counts, and how time and loudness change it.
 
-The starting values are the published rules' (Parncutt and others, 1997, one point a rule); the values
-here were then estimated with `bench/fingering.py` from the standard fingerings of scales and arpeggios
-and from blocks of bars of an edition's fingerings, always judged on blocks that were left out.
+The weights were first judged from the published rules (Parncutt and others, 1997; they are kept in
+`bench/fingering.py`), and then estimated from the standard fingerings of scales and arpeggios and from
+an edition's fingerings. The values here have seen the whole edition; what they are worth on bars that
+were not seen is the bench's cross-validation: 0.64 of the printed notes agreed before any fit, 0.70 on
+bars left out of the fit, 0.77 with these values on all of them.
 """
 
 from __future__ import annotations
