@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -17,8 +16,10 @@ from passagework.exercises.passage import Passage
 from passagework.exercises.study import Study
 from passagework.exercises.tempos import middle_tempo, start_tempo, tempo_name
 from passagework.exercises.words import as_written, bars, exercise, hard_at, three_times
+from passagework.hands.hand import Hand
+from passagework.hands.keyboard import distance_mm
 from passagework.score.notation import Notation
-from passagework.score.piece import Note, TimeSignature
+from passagework.score.piece import Note, Side, TimeSignature
 from passagework.spots.words_of import counted, letter, listed
 
 NAME, TITLE = "hand-positions", "By positions of the hand"
@@ -72,15 +73,36 @@ def _attacks(passage: Passage, study: Study) -> list[Note]:
 
 
 def find_grips(passage: Passage, study: Study) -> list[Grip]:
-    """The positions of the busier hand in the passage, by the student's own fingering."""
+    """The notes of the busier hand in grips, by the student's own fingering: a new one begins where a finger would
+    have to leave its key, or where the hand would have to open beyond its comfort.
+    """
+    given, hand = study.fingering.fingers, study.context.hand
     side = busy_side(passage, study)
-    notes = _attacks(passage, study)
-    by_id = study.piece.by_id
-    starts = sorted(by_id[p.first_id].onset for p in study.fingering.positions if p.side == side)
-    rows: dict[int, list[Note]] = {}
-    for note in notes:
-        rows.setdefault(bisect_right(starts, note.onset), []).append(note)
-    return [Grip(tuple(rows[k])) for k in sorted(rows)]
+    rows: list[list[Note]] = []
+    taken: dict[int, int] = {}
+    for note in _attacks(passage, study):
+        finger = (given.get(note.id) or (0,))[0]
+        if not finger:
+            continue
+        if rows and _fits(taken, finger, note.midi, side, hand):
+            rows[-1].append(note)
+        else:
+            rows.append([note])
+            taken = {}
+        taken[finger] = note.midi
+    return [Grip(tuple(row)) for row in rows]
+
+
+def _fits(taken: Mapping[int, int], finger: int, midi: int, side: Side, hand: Hand) -> bool:
+    """Whether `finger` reaches its key while the others stay on theirs."""
+    way = 1 if side == "right" else -1
+    for other, was in taken.items():
+        if (finger == other) != (midi == was) or (midi - was) * (finger - other) * way < 0:
+            return False
+        if finger != other and distance_mm(midi, was) > hand.pair_largest_mm(finger, other):
+            return False
+    keys = [*taken.values(), midi]
+    return distance_mm(min(keys), max(keys)) <= hand.comfortable_mm
 
 
 def build(passage: Passage, study: Study) -> Exercise:
