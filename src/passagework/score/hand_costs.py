@@ -51,6 +51,8 @@ class Weights:
     """Semitones beyond the easy span, between what is struck and what the hand still holds."""
     hold_impossible: float = 0.077
     """The same beyond the most, and fingers too many."""
+    two_voices: float = 0.2
+    """A hand strikes while it holds something."""
     cross: float = 0.027
     """Semitones by which a hand strikes beyond where the other one was, fading with time."""
     cross_held: float = 0.012

@@ -1,9 +1,10 @@
-"""Which hand plays a note: the staff says it, unless a voice crosses the staves or a hand is too small.
+"""Which hand plays a note: words and staves say it, and where they do not, the easiest sharing does.
 
-A voice that stays on one staff belongs to that staff's hand. A voice that changes staff within a bar
-(a figure running through both staves) belongs to one hand if the other hand has enough to do at that
-moment, and is shared between the hands where both are free. Chords wider than a hand lend their
-outermost notes to the other hand only if that hand is idle and near.
+Words such as *m.s.* come first. A voice that stays on one staff belongs to that staff's hand. A voice that
+changes staff within a bar (a figure running through both staves) belongs to one hand if the other hand has
+enough to do at that moment or a beam joins it; else, and for middle staves, for both hands on one staff
+and for chords that no hand can take, the search of `hand_search` shares the notes, with the staff as
+one reason among others.
 
 The result carries how sure it is: 1 for what the staves say without conflict, down to 0.5.
 """
@@ -16,7 +17,10 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
-from passagework.score.piece import Note, Side
+from passagework.score.hand_links import Heard
+from passagework.score.hand_search import FORBIDDEN, share_notes
+from passagework.score.hand_words import notes_named
+from passagework.score.piece import Note, Side, Words
 from passagework.score.warnings import Warnings
 
 WIDE = 16
@@ -25,41 +29,171 @@ WIDE = 16
 CROSSING_SURE = 0.7
 """How sure a crossing voice is given to the hand that it lives with."""
 
-SHARED_SURE = 0.6
-"""How sure a crossing voice is dealt out between two free hands."""
+BOTH_SIGNS_SURE = 0.85
+"""The same where a beam joins it and the other hand is taken."""
 
-MIDDLE_SURE = 0.6
-"""How sure the notes of a middle staff are given to the nearer hand."""
+WORDS_SURE = 0.95
+"""How sure words are followed."""
 
-ONE_STAFF_SURE = 0.6
-"""How sure a part on a single staff is split (or not) between the hands."""
+SEARCH_SURE = 0.8
+"""How sure the search can be at most."""
+
+ONE_HAND_SURE = 0.6
+"""How sure a part on a single staff is given to one hand."""
+
+STAFF_COST = 2.5
+"""What it costs in the search to give a note to the hand of the other staff: more than a line that
+changes hands, less than a chord no hand can take (`hand_costs.WEIGHTS` is the scale)."""
+
+TAKEN = 0.5
+"""Share of a crossing voice's notes at which its own hand must be busier than the other, to lose it."""
+
+CLASH_COST = 0.3
+"""The same where two voices of the staff cannot both be its hand's."""
+
+TOO_WIDE = 19
+"""Semitones of a chord, not rolled, of which the other hand must take a note: two more than a tenth and
+an inner fingering leave to the largest hands."""
+
+BOTH_NEEDED = 0.05
+"""Share of chords that no hand can take from which a single staff is read as both hands'."""
 
 UNSURE_WORTH_SAYING = 0.65
+
+LEFT_BELOW = 55
+"""Median pitch below which a single staff is the left hand's: the G that both hands reach with ease."""
 
 HELD_BACK = 4
 """Quarters looked back for a note that is still held."""
 
 
 def assign_hands(
-    notes: Sequence[Note], divisions: int, staves: int, warnings: Warnings, labels: Sequence[str]
+    notes: Sequence[Note],
+    divisions: int,
+    staves: int,
+    warnings: Warnings,
+    labels: Sequence[str],
+    words: Sequence[Words] = (),
 ) -> list[tuple[Side, float]]:
     """(hand, how sure) for each of `notes`, in order of onset; `divisions` ticks make a quarter.
 
-    `labels` are the printed numbers of the bars.
+    `labels` are the printed numbers of the bars, `words` what is printed about the music.
     """
-    if staves == 1:
-        return _one_staff(notes, warnings)
-    sides: list[tuple[Side, float]] = [_by_staff(note, staves) for note in notes]
     times = [(ticks(n.onset, divisions), ticks(n.end, divisions)) for n in notes]
-    _middle_staves(notes, times, staves, sides)
-    _crossing_voices(notes, times, divisions, sides)
+    if staves == 1:
+        sides, free = _one_staff(notes, times, warnings)
+    else:
+        sides = [_by_staff(note, staves) for note in notes]
+        free = {i: STAFF_COST if staves % 2 == 0 else 0.0
+                for i, n in enumerate(notes) if n.staff not in {1, staves}}  # fmt: skip
+        free |= _crossing_voices(notes, times, divisions, sides)
+        free |= _too_wide(notes, sides)
+    named = notes_named(notes, words, [side for side, _ in sides])
+    for i, side in named.items():
+        sides[i] = side, WORDS_SURE
+        free.pop(i, None)
+    _search(notes, times, divisions, free, sides)
+    _say(notes, staves, sides, named, warnings, labels)
+    return sides
+
+
+def _say(
+    notes: Sequence[Note],
+    staves: int,
+    sides: Sequence[tuple[Side, float]],
+    named: dict[int, Side],
+    warnings: Warnings,
+    labels: Sequence[str],
+) -> None:
+    if staves == 1:
+        return
     if staves > 2:
-        warnings.add("the middle staves are shared between the hands by pitch, which is a guess")
+        warnings.add("the middle staves are shared between the hands by reach, which is a guess")
+    for bar in sorted({notes[i].bar for i in named}):
+        warnings.add("the words at the notes say which hand plays them", labels[bar])
     unsure = sorted({n.bar for n, (_, sure) in zip(notes, sides, strict=True)
                      if sure < UNSURE_WORTH_SAYING and n.staff in {1, staves}})  # fmt: skip
     for bar in unsure:
         warnings.add("which hand plays a figure that crosses the staves is a guess", labels[bar])
-    return sides
+
+
+def _search(
+    notes: Sequence[Note],
+    times: Sequence[tuple[int, int]],
+    divisions: int,
+    free: dict[int, float],
+    sides: list[tuple[Side, float]],
+) -> None:
+    """Share the notes in `free` (index to the cost of leaving their staff's hand) by the search.
+
+    Only the bars that hold them are searched, with the ones before and after.
+    """
+    if not free:
+        return
+    rows: dict[int, list[int]] = {}
+    for i, note in enumerate(notes):
+        if not note.grace:
+            rows.setdefault(note.bar, []).append(i)
+    wanted = sorted({notes[i].bar + d for i in free for d in (-1, 0, 1)} & rows.keys())
+    run: list[int] = []
+    for place, bar in enumerate(wanted):
+        run += rows[bar]
+        if place + 1 == len(wanted) or wanted[place + 1] > bar + 1:
+            heard = [
+                _heard(notes[i].midi, times[i], divisions, free.get(i), sides[i][0]) for i in run
+            ]
+            for i, (side, sure) in zip(run, share_notes(heard), strict=True):
+                if i in free:
+                    sides[i] = side, max(0.5, min(sure, SEARCH_SURE))
+            run = []
+    _graces(notes, free, sides)
+
+
+def _heard(
+    midi: int, time: tuple[int, int], divisions: int, leave: float | None, side: Side
+) -> Heard:
+    cost = FORBIDDEN if leave is None else leave
+    left, right = (0.0, cost) if side == "left" else (cost, 0.0)
+    return Heard(time[0] / divisions, time[1] / divisions, midi, left, right)
+
+
+def _graces(notes: Sequence[Note], free: dict[int, float], sides: list[tuple[Side, float]]) -> None:
+    """Free grace notes go with the note they lean on."""
+    following: dict[str, tuple[Side, float]] = {}
+    for i in range(len(notes) - 1, -1, -1):
+        note = notes[i]
+        if not note.grace:
+            following[note.voice] = sides[i]
+        elif i in free:
+            sides[i] = following.get(note.voice, sides[i])
+
+
+def _too_wide(notes: Sequence[Note], sides: Sequence[tuple[Side, float]]) -> dict[int, float]:
+    """Notes of chords on one staff that no hand can take, where the other hand strikes nothing.
+
+    Where two voices clash so, either may be the other hand's for the whole bar.
+    """
+    free: dict[int, float] = {}
+    clashing: set[tuple[int, str]] = set()
+    for group in _struck(notes):
+        if len({sides[i][0] for i in group}) > 1 or any(notes[i].arpeggio for i in group):
+            continue
+        if notes[group[-1]].midi - notes[group[0]].midi > TOO_WIDE:
+            free |= dict.fromkeys(group, STAFF_COST)
+            voices = {(notes[i].bar, notes[i].voice) for i in group}
+            clashing |= voices if len(voices) > 1 else set()
+    if clashing:
+        free |= {i: CLASH_COST for i, n in enumerate(notes) if (n.bar, n.voice) in clashing}
+    return free
+
+
+def _struck(notes: Sequence[Note]) -> list[list[int]]:
+    """Indices of the notes struck together, lowest first, without grace notes."""
+    groups: dict[Fraction, list[int]] = {}
+    for i, note in enumerate(notes):
+        if not note.grace:
+            groups.setdefault(note.onset, []).append(i)
+    return [sorted(group, key=lambda i: notes[i].midi) for group in groups.values()]
 
 
 def ticks(position: Fraction, divisions: int) -> int:
@@ -71,51 +205,33 @@ def _by_staff(note: Note, staves: int) -> tuple[Side, float]:
     return ("right" if note.staff <= staves // 2 or note.staff == 1 else "left"), 1.0
 
 
-def _one_staff(notes: Sequence[Note], warnings: Warnings) -> list[tuple[Side, float]]:
-    """One staff: one hand, unless it holds more at once than a hand can take."""
-    split: list[tuple[Side, float]] = []
+def _one_staff(
+    notes: Sequence[Note], times: Sequence[tuple[int, int]], warnings: Warnings
+) -> tuple[list[tuple[Side, float]], dict[int, float]]:
+    """One staff is one hand's, unless it holds more at once than a hand can take."""
     middle = sorted(n.midi for n in notes)[len(notes) // 2] if notes else 60
-    side: Side = "right" if middle >= 55 else "left"
+    side: Side = "right" if middle >= LEFT_BELOW else "left"
+    sides: list[tuple[Side, float]] = [(side, ONE_HAND_SURE)] * len(notes)
+    groups = _struck(notes)
+    beyond = sum(_beyond(notes, times, before, group)
+                 for before, group in zip([[], *groups], groups, strict=False))  # fmt: skip
+    if beyond > BOTH_NEEDED * len(groups):
+        warnings.add("the music is on one staff and is shared between the hands, which is a guess")
+        return sides, dict.fromkeys(range(len(notes)), 0.0)
     warnings.add(f"the music is on one staff and is given to the {side} hand")
-    onsets: dict[Fraction, list[int]] = {}
-    for index, note in enumerate(notes):
-        onsets.setdefault(note.onset, []).append(index)
-        split.append((side, ONE_STAFF_SURE))
-    for group in onsets.values():
-        pitches = sorted(notes[i].midi for i in group)
-        if pitches[-1] - pitches[0] > WIDE:
-            gap = max(range(1, len(pitches)), key=lambda k: pitches[k] - pitches[k - 1])
-            border = pitches[gap]
-            for i in group:
-                split[i] = ("right" if notes[i].midi >= border else "left"), ONE_STAFF_SURE
-    return split
+    return sides, {}
 
 
-def _middle_staves(
+def _beyond(
     notes: Sequence[Note],
     times: Sequence[tuple[int, int]],
-    staves: int,
-    sides: list[tuple[Side, float]],
-) -> None:
-    """Notes of staves between the outer two go to the hand whose notes are nearer in pitch and time."""
-    if staves < 3:
-        return
-    outer: dict[Side, list[int]] = {"right": [], "left": []}
-    for index, note in enumerate(notes):
-        if note.staff == 1:
-            outer["right"].append(index)
-        elif note.staff == staves:
-            outer["left"].append(index)
-    onsets = {side: [times[i][0] for i in rows] for side, rows in outer.items()}
-    for index, note in enumerate(notes):
-        if note.staff in {1, staves}:
-            continue
-        far = {}
-        for side, rows in outer.items():
-            at = bisect_left(onsets[side], times[index][0])
-            near = rows[max(0, at - 2) : at + 3]
-            far[side] = min((abs(notes[i].midi - note.midi) for i in near), default=60)
-        sides[index] = ("right" if far["right"] < far["left"] else "left"), MIDDLE_SURE
+    before: Sequence[int],
+    group: Sequence[int],
+) -> bool:
+    """Whether what sounds where `group` is struck is too wide for one hand."""
+    held = [i for i in before if times[i][1] > times[group[0]][0]]
+    pitches = [notes[i].midi for i in (*held, *group)]
+    return max(pitches) - min(pitches) > WIDE
 
 
 def _crossing_voices(
@@ -123,28 +239,37 @@ def _crossing_voices(
     times: Sequence[tuple[int, int]],
     divisions: int,
     sides: list[tuple[Side, float]],
-) -> None:
-    """Give each voice that uses both outer staves in a bar to the hand, or the hands, that play it."""
+) -> dict[int, float]:
+    """Give each voice that uses both outer staves in a bar to the hand that plays it.
+
+    Returns the notes that may be either hand's, with what it costs to leave their staff's hand.
+    """
     groups: dict[tuple[int, str], list[int]] = {}
     for index, note in enumerate(notes):
         groups.setdefault((note.bar, note.voice), []).append(index)
     home = _homes(notes, sides)
     crossing = {i for g in groups.values() if _crosses(g, sides) for i in g}
+    free: dict[int, float] = {}
     busy = _Busy(notes, times, divisions, sides, crossing)
     for (_, voice), group in groups.items():
         if not _crosses(group, sides):
             continue
         own = home.get(voice, "right")
         other: Side = "left" if own == "right" else "right"
+        load = {side: sum(busy.near(side, i) for i in group) for side in (own, other)}
+        if load[own] - load[other] > TAKEN * len(group):
+            own, other = other, own
         strays = [i for i in group if sides[i][0] != own]
         taken = sum(busy.near(other, i) for i in strays)
         fits = _fits_one_hand(notes, group) and not any(busy.too_wide(own, i) for i in strays)
-        if fits and (2 * taken >= len(strays) or _beamed_through(notes, group, sides)):
+        is_taken, beamed = 2 * taken >= len(strays), _beamed_through(notes, group, sides)
+        if fits and (is_taken or beamed):
+            both = BOTH_SIGNS_SURE if is_taken and beamed else CROSSING_SURE
             for i in group:
-                sides[i] = (own, 1.0 if i not in strays and taken else CROSSING_SURE)
+                sides[i] = (own, both if i in strays else 1.0)
         else:
-            for i in group:
-                sides[i] = (sides[i][0], SHARED_SURE if fits else CROSSING_SURE)
+            free |= dict.fromkeys(group, STAFF_COST)
+    return free
 
 
 def _crosses(group: Sequence[int], sides: Sequence[tuple[Side, float]]) -> bool:

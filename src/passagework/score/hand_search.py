@@ -296,7 +296,7 @@ class Search:
         cost += weights.shift * abs(target - middle) / time
         cost += weights.move * abs(low + high - hand.low - hand.high) / 2 / time
         if hand.held:
-            cost += hold_cost(hand.held, low, high, len(chosen), weights)
+            cost += weights.two_voices + hold_cost(hand.held, low, high, len(chosen), weights)
         held = (*hand.held, *((notes[i].end, notes[i].midi) for i in chosen))[-MOST_HELD:]
         return Hand(target, low, high, now, gap if gap < MEMORY else 0.0, held), cost
 

@@ -33,7 +33,7 @@ def read_piece(notation: Notation) -> Piece:
     groups = join_ties(heads, reader.bars.excused, labels, reader.divisions, warnings)
     notes = _notes(reader, groups)
     staves = max([1, *(n.staff for n in notes), *(r.staff for r in reader.rests)])
-    sides = assign_hands(notes, reader.divisions, staves, warnings, labels)
+    sides = assign_hands(notes, reader.divisions, staves, warnings, labels, marks.words)
     title, composer = read_titles(notation.root)
     return Piece(
         title=title,
