@@ -109,6 +109,34 @@ def test_a_note_over_the_bar_line_is_tied() -> None:
     assert any("guess" in warning for warning in piece.warnings)
 
 
+def test_a_unison_of_two_voices_keeps_both_lengths() -> None:
+    file = mido.MidiFile(ticks_per_beat=96)
+    track = mido.MidiTrack()
+    file.tracks.append(track)
+    for kind, time in (("on", 0), ("on", 0), ("off", 48), ("off", 336), ("on", 0), ("off", 96)):
+        track.append(mido.Message(f"note_{kind}", note=60, velocity=64, time=time))
+    out = io.BytesIO()
+    file.save(file=out)
+    piece = read_score(out.getvalue(), "a.mid").piece
+    assert sorted((n.onset, n.duration) for n in piece.notes) == [
+        (0, Fraction(1, 2)),
+        (0, 4),
+        (4, 1),
+    ]
+
+
+@pytest.mark.parametrize("name", ["rachmaninoff-prelude-32-5", "schumann-arabeske-18"])
+def test_lengths_of_real_scores_come_back(real: Callable[[str], Piece], name: str) -> None:
+    piece = real(name)
+    again = read_score(midi_of(piece, tracks=True), "a.mid").piece
+    lengths: dict[tuple[Fraction, int], set[Fraction]] = {}
+    for note in again.notes:
+        lengths.setdefault((note.onset, note.midi), set()).add(note.duration)
+    plain = [note for note in piece.notes if not note.grace]
+    met = sum(n.duration in lengths.get((n.onset, n.midi), ()) for n in plain)
+    assert met / len(plain) >= 0.97
+
+
 def test_values_do_not_hide_the_beat() -> None:
     # From the second half of beat 1 to the second half of beat 3 in common time: three printed values.
     values = cut(Fraction(1, 2), Fraction(5, 2), Fraction(0), Fraction(1))

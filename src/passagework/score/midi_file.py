@@ -21,6 +21,9 @@ DAMPER = 64
 ASSUMED_TEMPO = 500_000
 """Microseconds to a quarter where a file gives no tempo (Standard MIDI Files 1.0)."""
 
+MOST_UNISONS = 4
+"""Voices that strike one key at once; more are a mistake of the file."""
+
 _DATA_BYTES = {0x8: 2, 0x9: 2, 0xA: 2, 0xB: 2, 0xC: 1, 0xD: 1, 0xE: 2}
 
 
@@ -107,7 +110,7 @@ class _Track:
         self._number = number
         self._at = 0
         self._now = 0
-        self._held: dict[tuple[int, int], tuple[int, int]] = {}
+        self._held: dict[tuple[int, int], list[tuple[int, int]]] = {}
 
     def read(self) -> None:
         status = 0
@@ -131,8 +134,9 @@ class _Track:
                     self._at += byte < 0x80  # data that belongs to no status: passed over
         except IndexError:
             self._midi.cut_short = True
-        for (channel, pitch), (onset, velocity) in self._held.items():
-            self._add(channel, pitch, onset, velocity)
+        for (channel, pitch), rows in self._held.items():
+            for row in rows:
+                self._add(channel, pitch, *row)
 
     def _variable(self) -> int:
         """A number of up to four bytes, seven bits in each."""
@@ -151,13 +155,27 @@ class _Track:
         second = self._body[self._at + 1] & 0x7F if _DATA_BYTES[kind] == 2 else 0
         self._at += _DATA_BYTES[kind]
         if kind in {0x8, 0x9} and channel != DRUMS:
-            held = self._held.pop((channel, first), None)
-            if held is not None:
-                self._add(channel, first, *held)
-            if kind == 0x9 and second:
-                self._held[channel, first] = (self._now, second)
+            self._key(channel, first, second if kind == 0x9 else 0)
         elif kind == 0xB and first == DAMPER:
             self._midi.pedal.append((self._now, second >= 64))
+
+    def _key(self, channel: int, pitch: int, velocity: int) -> None:
+        """A key goes down, or up where `velocity` is 0.
+
+        Struck twice at once it is a unison of two voices, and each has its own end; struck again later,
+        it ends what it held.
+        """
+        held = self._held.setdefault((channel, pitch), [])
+        if not velocity:
+            if held:
+                self._add(channel, pitch, *held.pop())
+            return
+        if held and held[0][0] < self._now:
+            for row in held:
+                self._add(channel, pitch, *row)
+            held.clear()
+        if len(held) < MOST_UNISONS:
+            held.append((self._now, velocity))
 
     def _add(self, channel: int, pitch: int, onset: int, velocity: int) -> None:
         notes = self._midi.notes
