@@ -33,8 +33,12 @@ from passagework.score.piece import Side
 LOOK_AHEAD = 6
 """Groups that are heard before the hand of one is called sure or unsure."""
 
-SURENESS = 2.0
-"""How the lead of the better way turns into how sure it is, by the logistic function."""
+SURENESS = 1.3
+"""How the lead of the better way turns into how sure it is, by the logistic function: so that of the notes
+called 80 % sure about 80 % are right on the scores to which the weights were fitted and on others."""
+
+MOST_SURE = 0.96
+"""Share of notes that are right where the search sees no other way, on the same scores."""
 
 BEAM = 16
 """Ways of sharing kept at each step."""
@@ -316,7 +320,7 @@ class Search:
         """(hand, how sure) for every note, in the cheapest way that the search has found."""
         paths = [self.start()]
         table = [self.options(place) for place in range(len(self.groups))]
-        sure = [1.0] * len(self.notes)
+        sure = [1.0 if max(n.left, n.right) >= FORBIDDEN else MOST_SURE for n in self.notes]
         for place, options in enumerate(table):
             paths = self.step(paths, place, options)[:BEAM]
             if place >= LOOK_AHEAD:

@@ -55,8 +55,8 @@ def midi_to_musicxml(data: bytes, warnings: Warnings) -> Element:
             "the MIDI file is longer than any piece", do="export one movement at a time"
         )
     grid = fit_grid(onsets, clock)
-    sides, how = share_hands(midi)
-    _say(clock, how, warnings)
+    sides, doubtful = share_hands(midi)
+    _say(clock, doubtful, len(midi.notes), warnings)
     rows = _placed(midi, clock, grid, start)
     end = max(row[1] for row in rows)
     bars = _bars(midi, clock, start, end, rows, warnings)
@@ -71,7 +71,7 @@ def midi_to_musicxml(data: bytes, warnings: Warnings) -> Element:
     )
 
 
-def _say(clock: Clock, how: str, warnings: Warnings) -> None:
+def _say(clock: Clock, doubtful: int | None, notes: int, warnings: Warnings) -> None:
     if clock.kind == "typed":
         warnings.add(
             "read from MIDI: spelling, voices, rests and ties are a reading of the notes' times"
@@ -86,8 +86,9 @@ def _say(clock: Clock, how: str, warnings: Warnings) -> None:
             "read from MIDI that was played freely: beats, bar lines and rhythm are guessed from the "
             "performance, and the bars will not be the printed ones"
         )
-    if how == "guess":
-        warnings.add("which hand plays each note is a guess: the file does not say")
+    if doubtful is not None:
+        share = f"; {doubtful:,} of {notes:,} notes are doubtful" if doubtful else ""
+        warnings.add(f"which hand plays each note is a guess: the file does not say{share}")
     else:
         warnings.add("the hands are taken from the tracks of the file")
 

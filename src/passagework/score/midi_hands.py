@@ -18,18 +18,23 @@ _LEFT = re.compile(
 )
 
 
-def share_hands(midi: MidiData) -> tuple[list[Side], str]:
-    """(hand of each note, how it was found: ``tracks`` or ``guess``)."""
+DOUBTFUL = 0.75
+"""How sure a note must be not to be counted as doubtful."""
+
+
+def share_hands(midi: MidiData) -> tuple[list[Side], int | None]:
+    """(hand of each note, how many are doubtful); None for the number where the tracks say the hands."""
     named = _by_name(midi)
     if named is not None:
-        return [named[note.track] for note in midi.notes], "tracks"
+        return [named[note.track] for note in midi.notes], None
     sources = [note.track for note in midi.notes]
     if len(set(sources)) == 1:
         sources = [note.channel for note in midi.notes]
     two = _two_sources(midi.notes, sources)
     if two is not None:
-        return [two[source] for source in sources], "tracks"
-    return _search(midi.notes, midi.per_quarter), "guess"
+        return [two[source] for source in sources], None
+    found = _search(midi.notes, midi.per_quarter)
+    return [side for side, _ in found], sum(sure < DOUBTFUL for _, sure in found)
 
 
 def _by_name(midi: MidiData) -> dict[int, Side] | None:
@@ -57,6 +62,6 @@ def _two_sources(notes: Sequence[Struck], sources: Sequence[int]) -> dict[int, S
     return {low: "left", high: "right"}
 
 
-def _search(notes: Sequence[Struck], per_quarter: float) -> list[Side]:
+def _search(notes: Sequence[Struck], per_quarter: float) -> list[tuple[Side, float]]:
     heard = [Heard(n.onset / per_quarter, n.end / per_quarter, n.midi) for n in notes]
-    return [side for side, _ in share_notes(heard)]
+    return share_notes(heard)
