@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from passagework.exercises.alone import busy_side, hand_alone
+from passagework.exercises.alone import busy_side, hand_alone, other
 from passagework.exercises.edit.finish import finish
 from passagework.exercises.edit.take_out import take_out
 from passagework.exercises.edit.ties import take_out_ties
@@ -25,7 +25,7 @@ from passagework.exercises.study import Study
 from passagework.exercises.tempos import middle_tempo, start_tempo
 from passagework.exercises.words import as_written, bars, exercise, hard_at, three_times
 from passagework.score.notation import Notation
-from passagework.score.piece import Note, Ornament, Pitch
+from passagework.score.piece import Note, Ornament, Pitch, Side
 from passagework.spots.ornament_notes import auxiliaries, auxiliary
 from passagework.spots.ornaments import SIGNS
 from passagework.spots.words_of import counted, letter, listed
@@ -41,6 +41,7 @@ SLOW_TRILL = 4
 class Ornaments:
     """The ornaments of one hand in a passage (notes of the passage cut out of the piece)."""
 
+    side: Side
     signed: tuple[tuple[Note, Ornament], ...]
     graces: tuple[Note, ...]
     """Grace notes, and"""
@@ -62,8 +63,16 @@ class Ornaments:
 
 
 def find_ornaments(passage: Passage, study: Study) -> Ornaments:
-    """Signs and grace notes of the hand in question."""
-    heads = study.heads_of_hand(passage, busy_side(passage, study))
+    """Signs and grace notes of the hand in question; where both are and the busier one has none, of the other."""
+    side = busy_side(passage, study)
+    found = _of_hand(passage, study, side)
+    if passage.hand == "both" and not (found.signed or found.principals):
+        return _of_hand(passage, study, other(side))
+    return found
+
+
+def _of_hand(passage: Passage, study: Study, side: Side) -> Ornaments:
+    heads = study.heads_of_hand(passage, side)
     piece = study.cut_piece(passage.first_bar, passage.last_bar)
     signed: list[tuple[Note, Ornament]] = []
     graces: list[Note] = []
@@ -82,7 +91,7 @@ def find_ornaments(passage: Passage, study: Study) -> Ornaments:
         for n in piece.notes
         if n.id in heads and not n.grace and (n.bar, n.onset, n.voice) in lean
     ]
-    return Ornaments(tuple(signed), tuple(graces), tuple(principals))
+    return Ornaments(side, tuple(signed), tuple(graces), tuple(principals))
 
 
 def applies(passage: Passage, study: Study) -> float:
@@ -100,7 +109,7 @@ def build(passage: Passage, study: Study) -> Exercise:
     found = find_ornaments(passage, study)
     if not found.signed and not found.principals:
         raise DoesNotFitError("there is no ornament here")
-    side, where = busy_side(passage, study), bars(passage, study)
+    side, where = found.side, bars(passage, study)
     slow, middle = start_tempo(passage, study), middle_tempo(passage, study)
     alone = hand_alone(passage, study, side)
     names = listed([f"the {n}" for n in found.names])
@@ -136,7 +145,7 @@ def build(passage: Passage, study: Study) -> Exercise:
                 repeat=3,
             )
         )
-    if study.heads_of_hand(passage, "left" if side == "right" else "right"):
+    if study.heads_of_hand(passage, other(side)):
         steps.append(
             Step(
                 title="Written out, both hands",

@@ -70,10 +70,12 @@ def build(passage: Passage, study: Study) -> Exercise:
 
 
 def _mixed(count: int) -> list[int]:
-    """The places in an order in which no two neighbours follow each other upwards: odd ones, then even ones,
-    both backwards.
+    """The places in an order in which none is followed by its neighbour: the even ones, then the odd ones, both
+    backwards; of fewer than four, all backwards.
     """
-    return [*reversed(range(1, count, 2)), *reversed(range(0, count, 2))]
+    if count < 4:
+        return list(reversed(range(count)))
+    return [*reversed(range(0, count, 2)), *reversed(range(1, count, 2))]
 
 
 def _begins(passage: Passage, study: Study, at: Position) -> str:
