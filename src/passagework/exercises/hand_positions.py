@@ -9,7 +9,6 @@ from fractions import Fraction
 
 from passagework.exercises.alone import busy_side, hand_alone
 from passagework.exercises.edit.at_notes import with_fingers
-from passagework.exercises.edit.part import between
 from passagework.exercises.exercise import DoesNotFitError, Exercise, Step, Technique
 from passagework.exercises.made import Line, Sound, make
 from passagework.exercises.passage import Passage
@@ -20,12 +19,12 @@ from passagework.hands.hand import Hand
 from passagework.hands.keyboard import distance_mm
 from passagework.score.notation import Notation
 from passagework.score.piece import Note, Side, TimeSignature
-from passagework.spots.words_of import counted, letter, listed
+from passagework.spots.words_of import counted, letter, listed, times
 
 NAME, TITLE = "hand-positions", "By positions of the hand"
 
-MOST_GRIPS = 8
-"""Positions of one exercise; where a passage has more, its first ones are taken."""
+MOST_GRIPS = 12
+"""Positions of one exercise: with more there is nothing gained by learning them."""
 
 KEYS_A_GRIP = 2.5
 """Keys, and attacks, of a position on average, from which practising by positions saves anything."""
@@ -53,7 +52,7 @@ def applies(passage: Passage, study: Study) -> float:
     if len(_attacks(passage, study)) < 4:
         return 0.0
     grips = find_grips(passage, study)
-    if len(grips) < 2:
+    if not 2 <= len(grips) <= MOST_GRIPS:
         return 0.0
     keys = sum(len(g.keys) for g in grips) / len(grips)
     attacks = sum(len({n.onset for n in g.notes}) for g in grips) / len(grips)
@@ -122,15 +121,15 @@ def build(passage: Passage, study: Study) -> Exercise:
         Step(
             title="The positions as grips",
             instruction=f"Strike each position of the {side} hand in {where} as one grip with the fingers given, then move to the next without haste.",
-            notation=_chords(grips[:MOST_GRIPS], fingers, passage, study),
+            notation=_chords(grips, fingers, passage, study),
             tempo=slow,
-            done_when=three_times(f"the {counted(min(len(grips), MOST_GRIPS), 'grip')}", slow, "every finger over its key before it plays"),
+            done_when=three_times(f"the {counted(len(grips), 'grip')}", slow, "every finger over its key before it plays"),
             repeat=3,
         ),
-        *_moves(grips, alone, passage, study),
+        *_moves(grips, fingers, passage, study),
         Step(
             title="With these fingers",
-            instruction=f"The {side} hand of {where} with the fingers given; the hand travels at the {counted(len(grips) - 1, 'place')} you practised and is still between them.",
+            instruction=f"The {side} hand of {where} with the fingers given; the hand travels {times(len(grips) - 1)} and is still in between.",
             notation=alone,
             tempo=middle,
             done_when=three_times(f"the {side} hand", middle, "no finger exchanged and no bump at a change of position"),
@@ -163,6 +162,7 @@ def _chords(
             fingers=tuple(fingers[n.id] for n in g.keys)
             if all(n.id in fingers for n in g.keys)
             else (),
+            ids=tuple(n.id for n in g.keys),
         )
         for g in grips
     ]
@@ -178,35 +178,53 @@ MOST_MOVES = 3
 """Moves that get a step of their own: the widest."""
 
 
-def _moves(grips: Sequence[Grip], alone: Notation, passage: Passage, study: Study) -> list[Step]:
-    """The last note of a position and the first of the next, the widest moves first in order of place."""
-    start = study.context.bar(passage.first_bar).onset
+def _moves(
+    grips: Sequence[Grip], fingers: Mapping[str, int], passage: Passage, study: Study
+) -> list[Step]:
+    """The last notes of a position and the first of the next, of the widest moves, in order of place."""
     tempo = middle_tempo(passage, study)
-    rows = []
-    for one, two in itertools.pairwise(grips):
-        rows.append((abs(two.notes[0].midi - one.notes[-1].midi), one, two))
-    widest = sorted(rows, key=lambda row: -row[0])[:MOST_MOVES]
+    pairs = [(a, b) for a, b in itertools.pairwise(grips) if b.notes[0].onset > a.notes[-1].onset]
+    widest = sorted(pairs, key=lambda p: -abs(p[1].notes[0].midi - p[0].notes[-1].midi))[
+        :MOST_MOVES
+    ]
     steps = []
-    for _, one, two in sorted(widest, key=lambda row: row[1].notes[-1].onset):
+    for one, two in sorted(widest, key=lambda p: p[1].notes[0].onset):
         last, first = one.notes[-1], two.notes[0]
-        if first.onset <= last.onset:
-            continue
-        begin = max(one.notes[max(len(one.notes) - 2, 0)].onset, start)
-        try:
-            move = between(alone, begin - start, first.onset - start)
-        except DoesNotFitError:
-            continue  # its last note cannot be printed longer
         steps.append(
             Step(
                 title=f"From {letter(last.pitch)} to {letter(first.pitch)}",
-                instruction=f"Only the move: {letter(last.pitch)}, then at once the whole hand over its new keys ({listed([letter(n.pitch) for n in two.keys])}), then {letter(first.pitch)}.",
-                notation=move,
+                instruction=f"Only the move, in even notes: {letter(last.pitch)}, then at once the whole hand over its new keys ({listed([letter(n.pitch) for n in two.keys])}), then {letter(first.pitch)}.",
+                notation=_move(one, two, fingers, passage, study),
                 tempo=tempo,
                 done_when=f"Five times in a row at {tempo_name(tempo)}, all fingers of the new position over their keys when {letter(first.pitch)} sounds.",
                 repeat=5,
             )
         )  # fmt: skip
     return steps
+
+
+def _move(
+    one: Grip, two: Grip, fingers: Mapping[str, int], passage: Passage, study: Study
+) -> Notation:
+    """The last two notes of one position in crotchets (one in a minim), and the first of the next in a minim."""
+    before = one.notes[-2:]
+    row = [(n, Fraction(2, len(before))) for n in before] + [(two.notes[0], Fraction(2))]
+    sounds = tuple(
+        Sound(
+            length,
+            (note.pitch,),
+            fingers=(fingers[note.id],) if note.id in fingers else (),
+            ids=(note.id,),
+        )
+        for note, length in row
+    )
+    clef = "G" if sum(n.midi for n, _ in row) >= MIDDLE_C * len(row) else "F"
+    return make(
+        [Line(1, (sounds,))],
+        [clef],
+        TimeSignature((4,), 4),
+        study.context.bar(passage.first_bar).fifths,
+    )
 
 
 TECHNIQUE = Technique(NAME, TITLE, applies, build)

@@ -14,7 +14,7 @@ from passagework.exercises.study import Study
 from passagework.exercises.tempos import start_tempo, tempo_name
 from passagework.exercises.words import as_written, bars, capital, exercise, hard_at, three_times
 from passagework.score.notation import Notation
-from passagework.score.piece import Note, Pitch, TimeSignature
+from passagework.score.piece import Note, TimeSignature
 from passagework.spots.words_of import letter, listed
 
 NAME, TITLE = "hear-the-chord", "The chord heard by itself"
@@ -107,12 +107,9 @@ def _blocks(chords: Sequence[Chord], study: Study, passage: Passage) -> Notation
     right, left = [], []
     for chord in chords:
         notes = [by_id[i] for i in chord.note_ids]
-        right.append(
-            Sound(Fraction(4), _keys([n for n in notes if n.hand == "right"]), chord.symbol)
-        )
-        left.append(Sound(Fraction(4), _keys([n for n in notes if n.hand == "left"])))
-    if not any(s.pitches for s in right):  # the left hand's chord alone: its name goes under it
-        left = [Sound(s.length, s.pitches, c.symbol) for s, c in zip(left, chords, strict=False)] + left[len(chords):]  # fmt: skip
+        high, low = (_keys([n for n in notes if n.hand == side]) for side in ("right", "left"))
+        right.append(_sound(high, chord.symbol if high else ""))
+        left.append(_sound(low, "" if high else chord.symbol))
     lines = [
         Line(staff, tuple((sound,) for sound in row)) for staff, row in ((1, right), (2, left))
     ]
@@ -121,17 +118,21 @@ def _blocks(chords: Sequence[Chord], study: Study, passage: Passage) -> Notation
     )
 
 
-def _keys(notes: Sequence[Note]) -> tuple[Pitch, ...]:
-    """Keys that the hand can hold together: from its lowest on within an octave, the others an octave down or up
-    already being there or left out.
+def _sound(notes: Sequence[Note], text: str) -> Sound:
+    return Sound(Fraction(4), tuple(n.pitch for n in notes), text, ids=tuple(n.id for n in notes))
+
+
+def _keys(notes: Sequence[Note]) -> tuple[Note, ...]:
+    """Notes whose keys the hand can hold together: from its lowest on within an octave, each name once but that of
+    the lowest.
     """
-    rows: dict[int, Pitch] = {}
+    rows: dict[int, Note] = {}
     for note in sorted(notes, key=lambda n: n.midi):
         if not rows or (
             note.midi - min(rows) <= 12
             and note.midi % 12 not in {k % 12 for k in rows if k != min(rows)}
         ):
-            rows.setdefault(note.midi, note.pitch)
+            rows.setdefault(note.midi, note)
     return tuple(rows[k] for k in sorted(rows))[:MOST_KEYS]
 
 

@@ -36,6 +36,9 @@ class Sound:
     """Printed under it, to be said aloud."""
     fingers: tuple[int, ...] = ()
     """One for each pitch, or none."""
+    ids: tuple[str, ...] = ()
+    """Ids of the piece's notes that are struck, one for each pitch, or none: the heads take their names where these
+    are still free, so that the step can be compared with the piece."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +104,10 @@ def _voice(layout: Layout, sounds: Sequence[Sound], voice: str, staff: str) -> l
                 say_under(heads[0], sound.text)
             for head, finger in zip(heads, sound.fingers, strict=False):
                 print_finger(head, finger)
+            for head, name in zip(heads, sound.ids, strict=False):
+                if name not in layout.taken:
+                    layout.taken.add(name)
+                    head.set("id", name)
             items.append(Item("chord", at, sound.length, heads, voice, changed=True))
         else:
             rest = etree.Element("note", id=layout.fresh("made"))

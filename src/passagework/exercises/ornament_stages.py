@@ -212,9 +212,9 @@ def _figure(
     name, unit, length = SIGNS[sign.kind][0], unit_of(item), item.length
     if name == TRILL:
         value = _halved(unit, lambda v: length >= SLOW_TRILL * v)
-        value = value / stage if value and value / stage >= FINEST else None
         if value is None:
             return None
+        value = value / stage if value / stage >= FINEST else value
         count = int(length / value)
         return [Stroke(value, (extra[0],) if k % 2 else ()) for k in range(count)]
     if name == "slide":

@@ -47,7 +47,7 @@ def build(passage: Passage, study: Study) -> Exercise:
                 Step(
                     title=f"The tune with the {side} hand's other notes",
                     instruction=f"Add what the {side} hand plays beside the tune, {counted(_strikes(parts.beside[side], passage, study), 'note')}, so softly that every note of the tune is heard to its end.",
-                    notation=keep_only(study.practice(passage), parts.sung | parts.beside[side]),
+                    notation=on_its_staff(keep_only(study.practice(passage), parts.sung | parts.beside[side])),
                     tempo=middle,
                     done_when=three_times(where, middle, "the tune as it was alone"),
                     repeat=3,

@@ -26,7 +26,7 @@ def with_fingers(notation: Notation, fingers: Mapping[str, int]) -> Notation:
 def with_words(notation: Notation, words: Mapping[str, str]) -> Notation:
     """With a word to be said aloud under each of those heads, and no other words sung.
 
-    The words of several heads of one chord stand one after the other, the highest note's first.
+    The words of several heads of one chord stand one under the other, as the heads do.
     """
     work = notation.copy()
     main: Element | None = None
@@ -39,7 +39,7 @@ def with_words(notation: Notation, words: Mapping[str, str]) -> Notation:
         word = words.get(note.get("id", ""))
         if word and main is not None:
             said.insert(0, word)
-            say_under(main, ", ".join(dict.fromkeys(said)))
+            say_under(main, *dict.fromkeys(said))
     return work
 
 
@@ -52,14 +52,15 @@ def printed_name(pitch: Pitch) -> str:
     return pitch.step + _SIGNS.get(pitch.alter, "")
 
 
-def say_under(head: Element, text: str) -> None:
-    """Print `text` under a note in place of what was sung there: counts and names to be said aloud."""
+def say_under(head: Element, *texts: str) -> None:
+    """Print each text on a line of its own under a note in place of what was sung there."""
     for old in head.findall("lyric"):
         head.remove(old)
-    lyric = etree.Element("lyric", number="1", placement="below")
-    etree.SubElement(lyric, "syllabic").text = "single"
-    etree.SubElement(lyric, "text").text = text
-    put(head, lyric)
+    for number, text in enumerate(texts, start=1):
+        lyric = etree.Element("lyric", number=str(number), placement="below")
+        etree.SubElement(lyric, "syllabic").text = "single"
+        etree.SubElement(lyric, "text").text = text
+        put(head, lyric)
 
 
 def print_finger(head: Element, finger: int) -> None:
