@@ -7,7 +7,9 @@ SOURCES := $(shell find src -name '*.py')
 
 .PHONY: setup demo test lint bench nightly clean
 
+# Compiled modules halve the start-up, and some machines are set not to keep them by themselves.
 setup: $(VENV)/.ready
+	@$(BIN)/python -m compileall -q -j 0 src
 
 $(VENV)/.ready: pyproject.toml constraints.txt tools/make_venv.sh
 	PYTHON="$(PYTHON)" sh tools/make_venv.sh $(VENV)
@@ -27,7 +29,7 @@ lint: $(VENV)/.ready-test
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-test: $(VENV)/.ready-test lint
+test: setup $(VENV)/.ready-test lint
 	sh tools/find_browser.sh $(BIN)
 	$(BIN)/python -m pytest -n 2
 

@@ -32,6 +32,24 @@ def exercises_for(spot: Spot, study: Study) -> tuple[Exercise, ...]:
     return tuple(chosen)
 
 
+def first_exercise_for(
+    spot: Spot, study: Study
+) -> tuple[tuple[Exercise, ...], tuple[Technique, ...]]:
+    """The first of `exercises_for`, and the techniques that would follow it, which are not built.
+
+    For a page that shows one exercise and names the others: building them all takes four times as long.
+    """
+    passage = passage_of(spot, study.context)
+    own = [BY_NAME[name] for name in BY_KIND.get(spot.kind, ()) if name in BY_NAME]
+    for order, from_ in ((own, FITS_FROM), ([BY_NAME[n] for n in GENERAL if n in BY_NAME], 0.0)):
+        first = _built(order, passage, study, 1, from_)
+        if first:
+            used = first[0].technique
+            after = [t for t in order if t.name != used and t.applies(passage, study) >= FITS_FROM]
+            return tuple(first), tuple(after[: MOST - 1])
+    return (), ()
+
+
 def exercises_for_passage(passage: Passage, study: Study) -> tuple[Exercise, ...]:
     """Exercises for bars that a teacher chose: the techniques that fit best, best first."""
     fits = [(t.applies(passage, study), -at, t) for at, t in enumerate(TECHNIQUES)]

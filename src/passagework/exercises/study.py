@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from passagework.exercises.edit.tempo_mark import without_tempo
@@ -35,20 +34,15 @@ class Study:
         """The piece."""
         return self.context.piece
 
-    @cached_property
+    @property
     def tune(self) -> Tune:
         """The tune of the piece."""
-        from passagework.analysis.melody import find_tune
+        return self.context.tune
 
-        return find_tune(self.piece)
-
-    @cached_property
+    @property
     def fingering(self) -> Fingering:
         """A fingering of the piece for the student's hand."""
-        from passagework.hands.fingering import finger_piece
-        from passagework.hands.hand import Hands
-
-        return finger_piece(self.piece, Hands.alike(self.context.hand), tempo=self.context.tempo)
+        return self.context.fingering
 
     def cut(self, first_bar: int, last_bar: int) -> Notation:
         """These bars as a notation of their own. Shared: whoever edits it copies it first (the

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from passagework.exercises.exercise import Exercise
 from passagework.guide.glance import Glance, glance
 from passagework.guide.hands_rows import beyond_rows, edition_rows
 from passagework.guide.music import (
@@ -59,15 +58,14 @@ class Drills:
     """The exercises of one place: those whose steps are shown, as plain values, and the others."""
 
     shown: list[dict[str, Any]]
-    named: list[Exercise]
+    named: list[str]
+    """Titles of the others."""
 
 
 def _drills(drills: Drills) -> dict[str, Any]:
     return {
         "exercises": drills.shown,
-        "more_exercises": [
-            {"title": e.title[:1].lower() + e.title[1:], "why": e.why} for e in drills.named
-        ],
+        "more_exercises": [title[:1].lower() + title[1:] for title in drills.named],
     }
 
 

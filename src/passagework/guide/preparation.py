@@ -61,12 +61,10 @@ class Preparation:
         """The words on the page."""
         return read_terms(self.piece)
 
-    @cached_property
+    @property
     def fingering(self) -> Fingering:
         """Fingers for every note, the printed ones kept where this hand can take them."""
-        from passagework.hands.fingering import finger_piece
-
-        return finger_piece(self.piece, self.hands, tempo=self.context.tempo)
+        return self.context.fingering
 
     @cached_property
     def editorial_ids(self) -> frozenset[str]:

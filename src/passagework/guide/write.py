@@ -12,12 +12,14 @@ from passagework.engraving.layout import Layout
 from passagework.engraving.marks import Mark, Ring
 from passagework.engraving.process import Engraver, Pending
 from passagework.engraving.render import start_excerpt, start_score
-from passagework.exercises.choose import exercises_for
+from passagework.exercises.choose import exercises_for, first_exercise_for
+from passagework.exercises.exercise import Exercise
 from passagework.guide.exercise_page import StepEngraver, exercise_values
 from passagework.guide.layers import finger_marks, music_marks, rings
 from passagework.guide.page import Drills, Picture, guide_document, guide_page
 from passagework.guide.preparation import Preparation
 from passagework.guide.render import render_html, render_pdf
+from passagework.spots.spot import Spot
 
 if TYPE_CHECKING:
     from passagework.sound.files import Format
@@ -59,11 +61,8 @@ def guide_files(
         ]
         fingers = finger_marks(preparation)
         steps = StepEngraver(engraver)
-        offers = [
-            exercises_for(s, preparation.study) if exercises != "none" else () for s in listed
-        ]
-        shown = {"first": 1, "all": None, "none": 0}[exercises]
-        started = [[steps.start(e) for e in row[:shown]] for row in offers]
+        offers = [_offered(spot, preparation, exercises) for spot in listed]
+        started = [[steps.start(e) for e in built] for built, _ in offers]
         progress("engraving the score and the places")
         troubles: list[str] = []
         systems = _drawn(score, SCORE, [*rings(listed), *fingers], troubles, shrink=False)
@@ -73,11 +72,8 @@ def guide_files(
             for spot, pending in zip(listed, excerpts, strict=True)
         ]
         drills = [
-            Drills(
-                [exercise_values(preparation, s, troubles, sound) for s in row],
-                list(offer[len(row) :]),
-            )
-            for row, offer in zip(started, offers, strict=True)
+            Drills([exercise_values(preparation, s, troubles, sound) for s in row], named)
+            for row, (_, named) in zip(started, offers, strict=True)
         ]
     progress("writing the pages")
     page = guide_page(
@@ -98,6 +94,19 @@ def guide_files(
     }
     progress("")
     return files
+
+
+def _offered(
+    spot: Spot, preparation: Preparation, exercises: Shown
+) -> tuple[tuple[Exercise, ...], list[str]]:
+    """The exercises of `spot` to be shown, and the titles of the others."""
+    if exercises == "all":
+        return exercises_for(spot, preparation.study), []
+    first, after = first_exercise_for(spot, preparation.study)
+    titles = [technique.title for technique in after]
+    if exercises == "first":
+        return first, titles
+    return (), [*(e.title for e in first), *titles]
 
 
 def _drawn(

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from passagework.analysis.form import Form, find_form
 from passagework.analysis.harmony import Harmony, analyse_harmony
@@ -15,11 +16,14 @@ from passagework.analysis.marks import Mark, read_marks
 from passagework.analysis.melody import Tune, find_tune
 from passagework.analysis.tempo import TempoMap, tempo_map
 from passagework.analysis.texture import BarTexture, find_texture
-from passagework.hands.hand import Hand
+from passagework.hands.hand import Hand, Hands
 from passagework.score.bar_names import bar_names
 from passagework.score.piece import Bar, Note, Piece, Position, Side, sort_key
 from passagework.spots.level import Level, estimate_level
 from passagework.spots.spans import Spans
+
+if TYPE_CHECKING:
+    from passagework.hands.fingering import Fingering
 
 
 @dataclass(frozen=True)
@@ -120,6 +124,13 @@ class Context:
     def form(self) -> Form:
         """Sections, phrases, what comes back and where near-equal passages part."""
         return find_form(self.piece, self.tune, self.texture)
+
+    @cached_property
+    def fingering(self) -> Fingering:
+        """Fingers for every note, the printed ones kept where this hand can take them."""
+        from passagework.hands.fingering import finger_piece  # with numpy, and not always needed
+
+        return finger_piece(self.piece, Hands.alike(self.hand), tempo=self.tempo)
 
     def seconds(self, position: Position) -> float:
         """Seconds from the start to `position`, repeats not unfolded."""
