@@ -261,6 +261,13 @@ def test_a_tied_trill_is_written_out_without_its_tie() -> None:
     assert sum(d for _, _, d in said(out)) == 8
 
 
+def test_a_trill_signed_again_after_a_tie_goes_on() -> None:
+    passage, study = of("R: C5/4~!trill-mark | C5/2!trill-mark D5/2; L: C3/4 | C3/4")
+    out = ornament_stages.build(passage, study).steps[1].notation
+    assert not list(out.part.iter("trill-mark"))
+    assert [n for n, _, _ in said(out)] == ["C5", "D5"] * 4 + ["D5"]
+
+
 def test_the_key_of_a_new_signature() -> None:
     text = (
         "R: C5/1 E5/1 G5/1 E5/1 | @key-4 Ab4/1 C5/1 Eb5/1 Db5/1 | C5/1 Eb5/1 Ab5/1 G5/1 | Ab5/4; "

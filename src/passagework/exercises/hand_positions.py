@@ -19,7 +19,7 @@ from passagework.hands.hand import Hand
 from passagework.hands.keyboard import distance_mm
 from passagework.score.notation import Notation
 from passagework.score.piece import Note, Side, TimeSignature
-from passagework.spots.words_of import counted, letter, listed, times
+from passagework.spots.words_of import counted, letter, listed, note_name, times
 
 NAME, TITLE = "hand-positions", "By positions of the hand"
 
@@ -192,7 +192,7 @@ def _moves(
         last, first = one.notes[-1], two.notes[0]
         steps.append(
             Step(
-                title=f"From {letter(last.pitch)} to {letter(first.pitch)}",
+                title=f"From {note_name(last.pitch)} to {note_name(first.pitch)}",
                 instruction=f"Only the move, in even notes: {letter(last.pitch)}, then at once the whole hand over its new keys ({listed([letter(n.pitch) for n in two.keys])}), then {letter(first.pitch)}.",
                 notation=_move(one, two, fingers, passage, study),
                 tempo=tempo,

@@ -184,11 +184,14 @@ def written_out(notation: Notation, found: Ornaments, study: Study, stage: int) 
     work = take_out_ties(notation, tied) if tied else notation
     items = {i: item for _, item in unfold(work).items() for i in item.ids}
     figures: dict[str, Sequence[Stroke]] = {}
-    for head, (note, sign) in signed.items():
-        item = items.get(head)
-        figure = _figure(study, note, sign, item, stage) if item is not None else None
-        if figure:
-            figures[head] = figure
+    for note, sign in signed.values():
+        for head in note.ids:
+            item = items.get(head)
+            if item is None or (head != note.id and not _signed_itself(item, head)):
+                continue
+            figure = _figure(study, note, sign, item, stage)
+            if figure:
+                figures[head] = figure
     values: dict[str, Fraction] = {}
     for note in found.principals:
         item = items.get(note.id)
@@ -201,6 +204,12 @@ def written_out(notation: Notation, found: Ornaments, study: Study, stage: int) 
     if not figures and not values:
         raise DoesNotFitError("the ornament has no time to be written out in")
     return graces_in_time(write_out(work, figures), values)
+
+
+def _signed_itself(item: Item, head: str) -> bool:
+    """Whether a later head of a tied note carries an ornament sign of its own: the ornament goes on."""
+    element = next(e for e in item.elements if e.get("id", "") == head)
+    return any(n.find("ornaments") is not None for n in element.findall("notations"))
 
 
 def _figure(
