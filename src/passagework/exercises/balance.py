@@ -58,7 +58,7 @@ def build(passage: Passage, study: Study) -> Exercise:
             instruction="More difference than the music needs: the tune from the weight of the arm, everything else from the surface of the keys.",
             notation=_written(parts, passage, study, rest=True),
             tempo=slow,
-            done_when=three_times(where, slow, "and someone in the next room hears only the tune"),
+            done_when=three_times(where, slow, "every note of the tune heard until the next one comes"),
             repeat=3,
         ),
         Step(

@@ -148,7 +148,7 @@ def build(passage: Passage, study: Study) -> Exercise:
         )
         for tempo, done in (
             (slow, f"Four times round at {tempo_name(slow)} without taking the wrong way."),
-            (middle, f"Somebody calls one or two while the common beginning sounds: six calls, six right ways at {tempo_name(middle)}, from memory."),
+            (middle, f"Toss a coin before each start, heads the first way, tails the second: six tosses, six right ways at {tempo_name(middle)}, from memory."),
         )
     ]  # fmt: skip
     stem = counted(fork.stem_bars, "bar") if fork.stem_bars else counted(fork.stem_notes, "note")

@@ -66,7 +66,7 @@ def build(passage: Passage, study: Study) -> Exercise:
             instruction=f"Hold {chord.symbol} until it fades; sing {names} out of it.",
             notation=_blocks([chord], study, passage),
             tempo=CHORD_TEMPO,
-            done_when=f"You can sing {names} before the chord sounds, three times in a row.",
+            done_when=f"You can sing {names} before the chord sounds, three times in a row at {tempo_name(CHORD_TEMPO)}.",
             repeat=3,
         )
     ]

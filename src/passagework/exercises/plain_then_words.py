@@ -6,7 +6,7 @@ from passagework.exercises.edit.loudness import without_loudness
 from passagework.exercises.exercise import DoesNotFitError, Exercise, Step, Technique
 from passagework.exercises.passage import Passage
 from passagework.exercises.study import Study
-from passagework.exercises.tempos import middle_tempo
+from passagework.exercises.tempos import middle_tempo, tempo_name
 from passagework.exercises.words import as_written, bars, capital, exercise, hard_at, three_times
 from passagework.score.notation import Notation
 from passagework.score.piece import Words
@@ -58,7 +58,7 @@ def build(passage: Passage, study: Study) -> Exercise:
             instruction=f"Say what each of these asks for ({names}), then do twice as much of it as you would for an audience.",
             notation=study.practice(passage),
             tempo=tempo,
-            done_when="Someone listening, without the score, can say where each of them stood.",
+            done_when=f"Plain and with the words by turns, three times each at {tempo_name(tempo)}, and each of them is heard as a difference.",
             repeat=3,
         ),
     ]

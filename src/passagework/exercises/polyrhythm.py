@@ -84,7 +84,7 @@ def _count(meeting: Meeting, passage: Passage, study: Study) -> Step:
         instruction=f"Tap the upper notes with the right hand and the lower ones with the left; {aloud}.",
         notation=counting.counting_line(more, fewer, meeting.side_of_more, 2),
         tempo=tempo,
-        done_when=f"Eight times round without a stop, then with the count only thought. {both} every time.",
+        done_when=f"Eight times round at {tempo_name(tempo)} without a stop, then with the count only thought. {both} every time.",
         repeat=4,
     )
 

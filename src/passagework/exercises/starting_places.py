@@ -7,7 +7,7 @@ from passagework.exercises.exercise import DoesNotFitError, Exercise, Step, Tech
 from passagework.exercises.passage import Passage
 from passagework.exercises.spans import beat_words, joins
 from passagework.exercises.study import Study
-from passagework.exercises.tempos import middle_tempo, tempo_name
+from passagework.exercises.tempos import full_tempo, middle_tempo, tempo_name
 from passagework.exercises.words import as_written, bars, capital, exercise, hard_at
 from passagework.score.piece import Position
 from passagework.spots.words_of import counted, listed, note_name
@@ -64,7 +64,7 @@ def build(passage: Passage, study: Study) -> Exercise:
     last = as_written(
         passage,
         study,
-        f"{capital(where)} by heart, twice through, then from a place that somebody else names.",
+        f"{capital(where)} by heart at {tempo_name(full_tempo(passage, study))}, twice through, then from three places drawn from slips of paper.",
     )
     return exercise(passage, (NAME, TITLE), why, [*steps, last])
 

@@ -60,7 +60,7 @@ def build(passage: Passage, study: Study) -> Exercise:
             instruction=f"Everything at {tempo_name(slow)}; sing the tune while you play.",
             notation=study.practice(passage),
             tempo=slow,
-            done_when=three_times(where, slow, "and someone listening can sing back the tune"),
+            done_when=three_times(where, slow, "singing the tune from beginning to end"),
             repeat=3,
         )
     )
