@@ -6,6 +6,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
+from lxml import etree
 
 from passagework.exercises import (
     balance,
@@ -24,6 +25,7 @@ from passagework.exercises import (
     tune_first,
     voices_separately,
 )
+from passagework.exercises.edit.take_out import take_out
 from passagework.exercises.exercise import DoesNotFitError
 from passagework.exercises.parts_of import find_parts
 from passagework.exercises.passage import Passage, passage_of, passage_of_bars
@@ -414,3 +416,15 @@ def test_beams_of_written_out_ornaments() -> None:
     for step in ornament_stages.build(passage, study).steps:
         check_beams(step.notation)
         check_values(step.notation)
+
+
+def test_one_of_two_grace_notes_left_has_no_beam() -> None:
+    passage, study = of("R: g:D5/1/2 g:E5/1/2 C5/2 D5/2; L: C3/4")
+    work = study.written(passage).copy()
+    graces = [n for n in work.notes() if n.find("grace") is not None]
+    for note, text in zip(graces, ("begin", "end"), strict=True):
+        beam = etree.SubElement(note, "beam", number="1")
+        beam.text = text
+    left = take_out(work, [graces[0].get("id", "")])
+    check_beams(left)
+    assert [str(n.pitch) for n in read_piece(left).notes if n.grace] == ["E5"]

@@ -38,7 +38,10 @@ def against_pulse(
     for index, (sheet, time) in enumerate(zip(layout.sheets, times(layout), strict=True)):
         step = every or time.beat
         offset = bar_offset(index, sheet, time)
-        sheet.items = [i for i in sheet.items if not _idle(i, staff)]
+        for item in [i for i in sheet.items if _idle(i, staff)]:
+            sheet.items.remove(item)
+            if item.kind == "rest":
+                sheet.touch(item)  # a tuplet may have begun on it
         at = -(offset % step) % step
         while at < sheet.length:
             length = min(step, sheet.length - at)

@@ -24,6 +24,7 @@ def beam_voice(index: int, sheet: Sheet, row: Sequence[Item], time: TimeSignatur
     for item in timed:
         for element in item.elements:
             take_off(element, ("beam",))
+    _mend_graces([item for item in row if item.kind == "grace"])
     run: list[Item] = []
     for item in timed:
         if run and (item.at != run[-1].end or beams_of(item) == 0):
@@ -32,6 +33,26 @@ def beam_voice(index: int, sheet: Sheet, row: Sequence[Item], time: TimeSignatur
         if beams_of(item):
             run.append(item)
     _groups(run, offset, time)
+
+
+def _mend_graces(graces: Sequence[Item]) -> None:
+    """Take the beams off grace notes of one place whose beams have lost an end, and beam what is left together."""
+    groups: dict[Fraction, list[Item]] = {}
+    for item in graces:
+        groups.setdefault(item.at, []).append(item)
+    for group in groups.values():
+        heads = [i for i in group if i.main.find("chord") is None]
+        signs = [(b.text or "").strip() for i in heads for b in i.main.findall("beam")]
+        if signs.count("begin") == signs.count("end") and not (len(heads) == 1 and signs):
+            continue
+        for item in group:
+            take_off(item.main, ("beam",))
+        kinds = [p.kind for i in heads if (p := printed_of(i.main))]
+        levels = min((int(log2(1 / TYPE_QUARTERS[k])) for k in kinds), default=0)
+        for at, item in enumerate(heads if len(heads) > 1 else []):
+            text = "begin" if at == 0 else "end" if at == len(heads) - 1 else "continue"
+            for level in range(1, levels + 1):
+                _write(item, level, text)
 
 
 def beams_of(item: Item) -> int:
