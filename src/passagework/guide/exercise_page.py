@@ -214,7 +214,7 @@ def exercise_files(
                     "steps": names,
                 }
             )
-    title = preparation.piece.title or "A piece without a title"
+    title = preparation.title
     yield "exercises.pdf", render_sheet({"title": title, "exercises": sheet})
     yield "exercises.json", _json({"format": FORMAT, "title": title, "exercises": index})
 

@@ -94,7 +94,7 @@ def guide_page(
     if piece.warnings or troubles:
         parts.append(("reading", "How the file was read"))
     return {
-        "title": piece.title or "A piece without a title",
+        "title": preparation.title,
         "subtitle": _subtitle(preparation),
         "whose": f"a reach of {preparation.hand.reach_cm:g} cm",
         "parts": [{"id": name, "name": words} for name, words in parts],
@@ -130,7 +130,7 @@ def guide_document(preparation: Preparation) -> dict[str, Any]:
     seen = glance(context, preparation.spots, main_key(context))
     return {
         "format": FORMAT,
-        "title": piece.title,
+        "title": preparation.title,
         "composer": piece.composer,
         "student": preparation.student,
         "reach_cm": preparation.hand.reach_cm,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from passagework.analysis.terms_read import Term, read_terms
@@ -30,6 +31,14 @@ class Preparation:
     hand: Hand
     student: str = ""
     """Name to print on the pages; empty for nobody in particular."""
+    file_name: str = ""
+    """Name of the score's file, which stands in for a title where the score has none."""
+
+    @property
+    def title(self) -> str:
+        """What to call the piece."""
+        stem = PurePath(self.file_name).stem.replace("_", " ").replace("-", " ").strip()
+        return self.piece.title or stem[:80] or "A piece without a title"
 
     @property
     def piece(self) -> Piece:

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from passagework.score.markup import Element
+
+_NO_TITLE = re.compile(
+    r"copyright|©|\(c\)|rights reserved|www\.|https?:|^\d+$|^(page|seite)\b", re.IGNORECASE
+)
+"""What stands on first pages without being a title."""
 
 LONGEST = 160
 """Characters kept; longer text in a title field is a note to the reader."""
@@ -40,8 +47,9 @@ def _largest_credit(root: Element) -> str:
                 size = float(node.get("font-size", "0"))
             except ValueError:
                 size = 0.0
-            if size > best and _plain(node.text):
-                best, words = size, _plain(node.text)
+            text = _plain(node.text)
+            if size > best and text and not _NO_TITLE.search(text):
+                best, words = size, text
     return words
 
 
