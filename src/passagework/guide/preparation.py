@@ -38,7 +38,8 @@ class Preparation:
     def title(self) -> str:
         """What to call the piece."""
         stem = PurePath(self.file_name).stem.replace("_", " ").replace("-", " ").strip()
-        return self.piece.title or stem[:80] or "A piece without a title"
+        name = stem[:80].encode("utf-8", "replace").decode()  # the system's names need not be UTF-8
+        return self.piece.title or name or "A piece without a title"
 
     @property
     def piece(self) -> Piece:
