@@ -6,6 +6,7 @@ Exit status 0: done; 1: the input cannot be used (one line on stderr); 2: wrong 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -27,8 +28,15 @@ class UnusableInputError(Exception):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; gives the exit status."""
-    parser = _parser()
-    options = parser.parse_args(arguments)
+    try:
+        options = _parser().parse_args(arguments)
+        return _run(options)
+    except KeyboardInterrupt:
+        _complain("stopped; nothing half-written is left")
+        return 130
+
+
+def _run(options: argparse.Namespace) -> int:
     from passagework.score.errors import ScoreError
     from passagework.sound.errors import SoundError
 
@@ -36,24 +44,45 @@ def main(arguments: Sequence[str] | None = None) -> int:
         run: Callable[[argparse.Namespace], None] = options.run
         run(options)
     except (ScoreError, SoundError, UnusableInputError) as error:
-        print(f"passagework: {error}", file=sys.stderr)
+        _complain(str(error))
         return 1
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
-    except KeyboardInterrupt:
-        print("passagework: stopped; nothing half-written is left", file=sys.stderr)
-        return 130
     except Exception as error:
         if os.environ.get("PASSAGEWORK_TRACE"):
             raise
-        print(
-            f"passagework: a fault of the program, not of your file ({type(error).__name__}: "
-            f"{str(error)[:120]}); run again with PASSAGEWORK_TRACE=1 and report what it says",
-            file=sys.stderr,
+        _complain(
+            f"a fault of the program, not of your file ({type(error).__name__}: "
+            f"{str(error)[:120]}); run again with PASSAGEWORK_TRACE=1 and report what it says"
         )
         return 1
     return 0
+
+
+def _complain(text: str) -> None:
+    """One line on stderr, whatever line ends a file's name has in it; nothing where stderr is closed."""
+    if sys.stderr is not None:
+        print(f"passagework: {' '.join(text.split())}", file=sys.stderr)
+
+
+def _put(text: str) -> None:
+    """Write `text` and a line end to standard output; nothing where it is closed."""
+    if sys.stdout is None:
+        return
+    # A name that is not UTF-8 comes from the system as surrogates, which no stream would take.
+    data = (text + "\n").encode("utf-8", "surrogateescape")
+    try:
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        # What is left in the stream would be tried, and fail, once more at the end of the program.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise UnusableInputError(
+            f"standard output cannot be written: {error.strerror or error}"
+        ) from None
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -164,7 +193,9 @@ def _prepare(options: argparse.Namespace) -> Preparation:
     reading = read_score(_bytes_of(path), path.name)
     student = _student(Path(options.student)) if options.student else {}
     reach = options.reach or student.get("reach_cm") or DEFAULT_REACH_CM
-    return Preparation(reading, Hand(reach_cm=reach), str(student.get("name", "")))
+    return Preparation(
+        reading, Hand(reach_cm=reach), student.get("name") or "", file_name=path.name
+    )
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -192,6 +223,9 @@ def _student(path: Path) -> dict[str, Any]:
         ) from None
     if not isinstance(student, dict):
         raise UnusableInputError(f"{path} must hold one object with name and reach_cm")
+    name = student.get("name")
+    if name is not None and not (isinstance(name, str) and _is_text(name)):
+        raise UnusableInputError(f"name in {path} must be a text")
     reach = student.get("reach_cm")
     if reach is not None and not (
         isinstance(reach, int | float) and SMALLEST_REACH_CM <= reach <= LARGEST_REACH_CM
@@ -202,18 +236,26 @@ def _student(path: Path) -> dict[str, Any]:
     return student
 
 
+def _is_text(text: str) -> bool:
+    """Whether `text` can be written: JSON may escape half a character."""
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
 def _read(options: argparse.Namespace) -> None:
     import json
 
     from passagework.guide.reading_document import reading_document
 
     document = reading_document(_prepare(options))
-    text = json.dumps(document, ensure_ascii=False, separators=(",", ":")) + "\n"
+    text = json.dumps(document, ensure_ascii=False, separators=(",", ":"))
     if options.json == "-":
-        sys.stdout.buffer.write(text.encode())
-        sys.stdout.flush()
+        _put(text)
     else:
-        write_file(Path(options.json), text.encode())
+        write_file(Path(options.json), (text + "\n").encode())
 
 
 def _finger(options: argparse.Namespace) -> None:
@@ -237,7 +279,7 @@ def _finger(options: argparse.Namespace) -> None:
     )
     write_file(target, written.to_bytes())
     for warning in fingering.warnings:
-        print(f"passagework: {warning}", file=sys.stderr)
+        _complain(str(warning))
 
 
 def _exercises(options: argparse.Namespace) -> None:
@@ -258,7 +300,7 @@ def _exercises(options: argparse.Namespace) -> None:
         write_file(folder / name, data)
         count += 1
     say("")
-    print(f"{folder / 'exercises.pdf'}  (and {count - 1} files beside it)")
+    _put(f"{folder / 'exercises.pdf'}  (and {count - 1} files beside it)")
 
 
 def _make_folder(folder: Path) -> None:
@@ -277,12 +319,12 @@ def _guide(options: argparse.Namespace) -> None:
     files = guide_files(preparation, _progress(), exercises=options.exercises, sound=options.sound)
     for name, data in files.items():
         write_file(folder / name, data)
-    print(f"{folder / 'guide.html'}  (open it in a browser; guide.pdf is the same for printing)")
+    _put(f"{folder / 'guide.html'}  (open it in a browser; guide.pdf is the same for printing)")
 
 
 def _progress() -> Callable[[str], None]:
     """Says what is being done, on stderr and only to a terminal."""
-    to_terminal = sys.stderr.isatty()
+    to_terminal = sys.stderr is not None and sys.stderr.isatty()
 
     def say(text: str) -> None:
         if to_terminal:
@@ -292,15 +334,32 @@ def _progress() -> Callable[[str], None]:
 
 
 def write_file(path: Path, data: bytes) -> None:
-    """Write `data` so that `path` holds the old bytes or the new ones, never a part of them."""
-    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
+    """Write `data` so that `path` holds the old bytes or the new ones, never a part of them.
+
+    A link stays a link, and its target is written; a device or a pipe is written to, not replaced.
+    """
     try:
-        draft.write_bytes(data)
-        os.replace(draft, path)
+        if path.is_dir():
+            raise UnusableInputError(f"{path} is a folder; name a file in it")
+        if path.exists() and not path.is_file():
+            path.write_bytes(data)
+        else:
+            _replace(Path(os.path.realpath(path)), data)
+    except BrokenPipeError:
+        raise
     except OSError as error:
         raise UnusableInputError(f"{path} cannot be written: {error.strerror or error}") from None
+
+
+def _replace(target: Path, data: bytes) -> None:
+    # The draft's name does not contain the target's, which may be as long as a name can be.
+    draft = target.with_name(f".passagework-{os.getpid()}.part")
+    try:
+        draft.write_bytes(data)
+        os.replace(draft, target)
     finally:
-        draft.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            draft.unlink()
 
 
 if __name__ == "__main__":
