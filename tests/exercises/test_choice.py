@@ -20,8 +20,8 @@ from passagework.score import Reading, read_score
 from passagework.score.musicxml import read_piece
 from passagework.spots.context import Context
 from passagework.spots.find import find_spots
-from passagework.spots.kinds import all_kinds
 from passagework.spots.spot import Spot
+from passagework.spots.table import all_kinds
 from tests.conftest import real_scores
 from tests.engraving.scores import DEMO, demo, real
 from tests.exercises.helpers import check_pairs, sound, wrong_values

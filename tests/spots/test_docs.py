@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from passagework.spots.kinds import all_kinds
+from passagework.spots.table import all_kinds
 
 PAGE = Path(__file__).parents[2] / "docs" / "spots.md"
 

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from passagework.score import read_score
 from passagework.spots import Context, find_candidates
-from passagework.spots.kinds import all_kinds
 from passagework.spots.spot import Candidate
+from passagework.spots.table import all_kinds
 from tests.spots.build import context
 
 ROOT = Path(__file__).parents[2]

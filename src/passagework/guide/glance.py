@@ -18,8 +18,8 @@ from passagework.hands.keyboard import OCTAVE_MM, distance_mm
 from passagework.score.bar_names import bar_names
 from passagework.score.piece import Metronome, Piece
 from passagework.spots.context import Context
-from passagework.spots.kinds import all_kinds
 from passagework.spots.spot import Spot
+from passagework.spots.table import all_kinds
 
 BEAT_NAMES = {
     0.25: "semiquaver",

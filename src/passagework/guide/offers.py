@@ -11,7 +11,7 @@ from passagework.exercises.table import BY_NAME
 from passagework.guide.exercise_page import Offer
 from passagework.guide.preparation import Preparation
 from passagework.score.piece import Piece
-from passagework.spots.kinds import all_kinds
+from passagework.spots.table import all_kinds
 
 
 def offers_for(

@@ -23,8 +23,8 @@ from passagework.guide.music import (
 from passagework.guide.preparation import Preparation
 from passagework.guide.reading_document import spot_document
 from passagework.guide.strip import strip_rows, strip_svg
-from passagework.spots.kinds import all_kinds
 from passagework.spots.spot import Spot
+from passagework.spots.table import all_kinds
 
 FORMAT = "passagework.guide/1"
 

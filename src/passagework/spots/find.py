@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from math import log2
 
 from passagework.spots.context import Context
-from passagework.spots.kinds import Kind, all_kinds
+from passagework.spots.kinds import Kind
 from passagework.spots.material import Prints, bar_prints, gather
 from passagework.spots.spot import Candidate, Place, Spot
+from passagework.spots.table import all_kinds
 
 FAINTEST = 0.2
 """Candidates below this severity are not worth a pencil stroke."""

@@ -1,4 +1,4 @@
-"""The one table of kinds of difficulty. Adding a kind is one module and one row here."""
+"""What a kind of difficulty is: one row of the table in `passagework.spots.table`."""
 
 from __future__ import annotations
 
@@ -29,10 +29,3 @@ class Kind:
     moves: bool = True
     """Whether the difficulty is the same where its material stands on other notes: a rhythm or a figure is, a
     note altered against the signature is not."""
-
-
-def all_kinds() -> tuple[Kind, ...]:
-    """Every kind, in the order in which rows are shown."""
-    from passagework.spots import table
-
-    return table.KINDS
