@@ -1,7 +1,5 @@
 """``python -m passagework`` is the command ``passagework``."""
 
-import sys
+from passagework.cli import entry
 
-from passagework.cli import main
-
-sys.exit(main())
+entry()

@@ -8,10 +8,11 @@ from __future__ import annotations
 import argparse
 import contextlib
 import os
+import signal
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from passagework import __version__
 
@@ -24,6 +25,13 @@ SMALLEST_REACH_CM, LARGEST_REACH_CM = 10.0, 30.0
 
 class UnusableInputError(Exception):
     """Something handed in cannot be used: one line for the person who did."""
+
+
+def entry() -> NoReturn:
+    """The program: `main`, then out. What is done by then is not undone by a late Ctrl-C."""
+    status = main()
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    sys.exit(status)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -363,4 +371,4 @@ def _replace(target: Path, data: bytes) -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    entry()
