@@ -6,6 +6,7 @@ import base64
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import cycle
 from typing import TYPE_CHECKING, Any
 
 from passagework.engraving.draw import System, draw
@@ -46,10 +47,14 @@ class Started:
 
 
 class StepEngraver:
-    """Engraves steps, the same music once: the rungs of a ladder of tempos share a picture."""
+    """Engraves steps, the same music once: the rungs of a ladder of tempos share a picture.
 
-    def __init__(self, engraver: Engraver) -> None:
-        self._engraver = engraver
+    The steps are dealt out to the engravers in turn. Two keep two cores busy while the program, which
+    has done its own work by then, waits for the pictures.
+    """
+
+    def __init__(self, *engravers: Engraver) -> None:
+        self._engravers = cycle(engravers)
         self._known: dict[bytes, Pending] = {}
 
     def start(self, exercise: Exercise) -> Started:
@@ -59,7 +64,7 @@ class StepEngraver:
     def _step(self, step: Step) -> Pending:
         key = step.notation.to_bytes()
         if key not in self._known:
-            self._known[key] = self._engraver.start(step.notation, STEP, natural=True)
+            self._known[key] = next(self._engravers).start(step.notation, STEP, natural=True)
         return self._known[key]
 
 
@@ -176,8 +181,8 @@ def exercise_files(
     troubles: list[str] = []
     sheet: list[dict[str, Any]] = []
     index: list[dict[str, Any]] = []
-    with Engraver() as engraver:
-        steps = StepEngraver(engraver)
+    with Engraver() as one, Engraver() as other:
+        steps = StepEngraver(one, other)
         rows = [
             (number, offer, steps.start(exercise))
             for number, (offer, exercise) in enumerate(

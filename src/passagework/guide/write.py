@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any, Literal
 
 from passagework.engraving.draw import System, draw
@@ -49,7 +50,7 @@ def guide_files(
     `progress` is told in a few words what is being done, and given "" at the end. Music that the
     engraver cannot draw is left out, and the guide says so.
     """
-    with Engraver() as engraver:
+    with Engraver() as engraver, Engraver() as other:
         score = start_score(preparation.notation, SCORE, engraver)
         progress(f"reading {len(preparation.piece.bars)} bars for difficulties")
         listed = preparation.listed
@@ -59,10 +60,11 @@ def guide_files(
             )
             for s in listed
         ]
-        fingers = finger_marks(preparation)
-        steps = StepEngraver(engraver)
+        # The engraver draws the steps while the fingering, the harmony and the words are worked out.
+        steps = StepEngraver(other, engraver)
         offers = [_offered(spot, preparation, exercises) for spot in listed]
         started = [[steps.start(e) for e in built] for built, _ in offers]
+        fingers = finger_marks(preparation)
         progress("engraving the score and the places")
         troubles: list[str] = []
         systems = _drawn(score, SCORE, [*rings(listed), *fingers], troubles, shrink=False)
@@ -87,11 +89,13 @@ def guide_files(
         [s.svg for s in music],
         troubles,
     )
-    files = {
-        "guide.html": render_html(page),
-        "guide.pdf": render_pdf(page),
-        "guide.json": _json(guide_document(preparation)),
-    }
+    with ThreadPoolExecutor(1) as beside:
+        pdf = beside.submit(render_pdf, page)
+        files = {
+            "guide.html": render_html(page),
+            "guide.json": _json(guide_document(preparation)),
+            "guide.pdf": pdf.result(),
+        }
     progress("")
     return files
 
