@@ -183,3 +183,42 @@ def test_exercises_that_cannot_be_are_one_line(
     assert len(done.stderr.splitlines()) == 1
     assert says in done.stderr
     assert not (tmp_path / "x").exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["--soundfont", str(DEMO)], "a soundfont is for --sound"),
+        (["--sound", "wav", "--soundfont", str(DEMO)], "not an SF2 file"),
+        (["--sound", "wav", "--soundfont", "nowhere.sf2"], "there is no file"),
+    ],
+)
+def test_a_soundfont_that_is_none_is_one_line(
+    tmp_path: Path, arguments: list[str], says: str
+) -> None:
+    pytest.importorskip("midirenderer", reason="the extra 'sound' is not installed")
+    out = str(tmp_path / "x")
+    done = passagework("exercises", str(DEMO), "--out", out, "--bars", "12", *arguments)
+    assert done.returncode == 1
+    assert len(done.stderr.splitlines()) == 1
+    assert says in done.stderr
+
+
+def test_the_sound_of_a_step_lasts_as_long_as_its_midi(tmp_path: Path) -> None:
+    import wave
+
+    import mido
+
+    pytest.importorskip("midirenderer", reason="the extra 'sound' is not installed")
+    out = tmp_path / "x"
+    done = passagework(
+        "exercises", str(DEMO), "--out", str(out), "--bars", "12", "--sound", "wav",
+        "--technique", "hands-separately",
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    waves = sorted(out.glob("*.wav"))
+    assert waves
+    for path in waves:
+        with wave.open(str(path)) as file:
+            seconds = file.getnframes() / file.getframerate()
+        assert seconds == pytest.approx(mido.MidiFile(path.with_suffix(".mid")).length, abs=0.02)

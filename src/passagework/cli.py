@@ -17,7 +17,11 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from passagework import __version__
 
 if TYPE_CHECKING:
+    from passagework.guide.exercise_page import Sound
     from passagework.guide.preparation import Preparation
+
+MAX_SOUNDFONT_BYTES = 2_000_000_000
+"""The largest sampled pianos in this format are about 1 GB."""
 
 SMALLEST_REACH_CM, LARGEST_REACH_CM = 10.0, 30.0
 """Spans that a hand can have: a small child's and beyond the largest measured."""
@@ -116,6 +120,7 @@ def _parser() -> argparse.ArgumentParser:
     guide.add_argument(
         "--sound", choices=("mp3", "ogg"), help="put the sound of the steps into the HTML"
     )
+    _soundfont_argument(guide)
     _reach_arguments(guide)
     guide.set_defaults(run=_guide)
 
@@ -156,6 +161,7 @@ def _parser() -> argparse.ArgumentParser:
     exercises.add_argument(
         "--sound", choices=("wav", "mp3", "ogg", "flac"), help="write the sound of every step too"
     )
+    _soundfont_argument(exercises)
     _reach_arguments(exercises)
     exercises.set_defaults(run=_exercises)
     return parser
@@ -164,6 +170,12 @@ def _parser() -> argparse.ArgumentParser:
 def _score_argument(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "score", metavar="SCORE", help="MusicXML (.musicxml, .xml, .mxl), MEI, Humdrum kern or MIDI"
+    )
+
+
+def _soundfont_argument(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--soundfont", metavar="FILE.sf2", help="another piano to sound on, with --sound"
     )
 
 
@@ -206,14 +218,14 @@ def _prepare(options: argparse.Namespace) -> Preparation:
     )
 
 
-def _bytes_of(path: Path) -> bytes:
+def _bytes_of(path: Path, most: int | None = None) -> bytes:
     from passagework.score.limits import MAX_FILE_BYTES
 
     try:
         if path.is_dir():
-            raise UnusableInputError(f"{path} is a folder; name one score in it")
+            raise UnusableInputError(f"{path} is a folder; name one file in it")
         with path.open("rb") as stream:
-            return stream.read(MAX_FILE_BYTES + 1)
+            return stream.read((most or MAX_FILE_BYTES) + 1)
     except FileNotFoundError:
         raise UnusableInputError(f"there is no file {path}") from None
     except OSError as error:
@@ -303,12 +315,25 @@ def _exercises(options: argparse.Namespace) -> None:
     _make_folder(folder)
     say = _progress()
     count = 0
-    for name, data in exercise_files(preparation, offers, sound=options.sound):
+    for name, data in exercise_files(preparation, offers, sound=_sound(options)):
         say(f"writing {name}")
         write_file(folder / name, data)
         count += 1
     say("")
     _put(f"{folder / 'exercises.pdf'}  (and {count - 1} files beside it)")
+
+
+def _sound(options: argparse.Namespace) -> Sound | None:
+    from passagework.guide.exercise_page import Sound
+
+    if options.soundfont and not options.sound:
+        raise UnusableInputError(
+            "a soundfont is for --sound; say which form, for example --sound mp3"
+        )
+    if not options.sound:
+        return None
+    path = Path(options.soundfont) if options.soundfont else None
+    return Sound(options.sound, _bytes_of(path, MAX_SOUNDFONT_BYTES) if path else None)
 
 
 def _make_folder(folder: Path) -> None:
@@ -324,7 +349,9 @@ def _guide(options: argparse.Namespace) -> None:
     folder = Path(options.out)
     preparation = _prepare(options)
     _make_folder(folder)
-    files = guide_files(preparation, _progress(), exercises=options.exercises, sound=options.sound)
+    files = guide_files(
+        preparation, _progress(), exercises=options.exercises, sound=_sound(options)
+    )
     for name, data in files.items():
         write_file(folder / name, data)
     _put(f"{folder / 'guide.html'}  (open it in a browser; guide.pdf is the same for printing)")

@@ -31,6 +31,14 @@ FORMAT = "passagework.exercises/1"
 
 
 @dataclass(frozen=True)
+class Sound:
+    """How the steps are to sound: the form of the files, and an SF2 file's bytes for another piano."""
+
+    form: Format
+    soundfont: bytes | None = None
+
+
+@dataclass(frozen=True)
 class Offer:
     """What is offered for one spot, or for bars that the teacher chose (no spot)."""
 
@@ -69,9 +77,9 @@ class StepEngraver:
 
 
 def exercise_values(
-    preparation: Preparation, started: Started, troubles: list[str], sound: Format | None = None
+    preparation: Preparation, started: Started, troubles: list[str], sound: Sound | None = None
 ) -> dict[str, Any]:
-    """An exercise for the templates; `sound` is a form to carry the steps' sound in."""
+    """An exercise for the templates; `sound` is what to carry the steps' sound in."""
     exercise = started.exercise
     bars = range(exercise.first_bar, exercise.last_bar + 1)
     return {
@@ -98,7 +106,7 @@ def _said_once(steps: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 def step_values(
-    step: Step, pending: Pending, troubles: list[str], sound: Format | None
+    step: Step, pending: Pending, troubles: list[str], sound: Sound | None
 ) -> dict[str, Any]:
     """One step for the templates."""
     return {
@@ -138,20 +146,20 @@ def midi_of(step: Step) -> bytes:
     return to_midi(_performed(step))
 
 
-def sound_of(step: Step, form: Format) -> str:
+def sound_of(step: Step, sound: Sound) -> str:
     """A step's sound as a data URI, for a page that carries it inside."""
     from passagework.sound.files import MEDIA_TYPES
 
-    data = base64.b64encode(audio_of(step, form)).decode()
-    return f"data:{MEDIA_TYPES[form]};base64,{data}"
+    data = base64.b64encode(audio_of(step, sound)).decode()
+    return f"data:{MEDIA_TYPES[sound.form]};base64,{data}"
 
 
-def audio_of(step: Step, form: Format) -> bytes:
+def audio_of(step: Step, sound: Sound) -> bytes:
     """A step's sound as a file of that form."""
     from passagework.sound.audio import render
     from passagework.sound.files import audio_file
 
-    return audio_file(render(_performed(step)), form)
+    return audio_file(render(_performed(step), soundfont=sound.soundfont), sound.form)
 
 
 def _performed(step: Step) -> Any:
@@ -171,7 +179,7 @@ def _performed(step: Step) -> Any:
 
 
 def exercise_files(
-    preparation: Preparation, offers: Sequence[Offer], *, sound: Format | None = None
+    preparation: Preparation, offers: Sequence[Offer], *, sound: Sound | None = None
 ) -> Iterator[tuple[str, bytes]]:
     """(name, bytes) of every file: for each step MusicXML, MIDI and SVG (and sound on request), then
     ``exercises.pdf`` with everything on one sheet and ``exercises.json`` that says what is what.
@@ -203,7 +211,7 @@ def exercise_files(
                     suffix = f"-{part}" if len(shown["systems"]) > 1 else ""
                     yield f"{stem}{suffix}.svg", system["svg"].encode()
                 if sound:
-                    yield f"{stem}.{sound}", audio_of(step, sound)
+                    yield f"{stem}.{sound.form}", audio_of(step, sound)
                 names.append({"title": step.title, "file": stem, "tempo": tempo_words(step),
                               "instruction": step.instruction, "done_when": step.done_when})  # fmt: skip
             index.append(

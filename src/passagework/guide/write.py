@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 from passagework.engraving.draw import System, draw
 from passagework.engraving.errors import EngravingError
@@ -15,15 +15,12 @@ from passagework.engraving.process import Engraver, Pending
 from passagework.engraving.render import start_excerpt, start_score
 from passagework.exercises.choose import exercises_for, first_exercise_for
 from passagework.exercises.exercise import Exercise
-from passagework.guide.exercise_page import StepEngraver, exercise_values
+from passagework.guide.exercise_page import Sound, StepEngraver, exercise_values
 from passagework.guide.layers import finger_marks, music_marks, rings
 from passagework.guide.page import Drills, Picture, guide_document, guide_page
 from passagework.guide.preparation import Preparation
 from passagework.guide.render import render_html, render_pdf
 from passagework.spots.spot import Spot
-
-if TYPE_CHECKING:
-    from passagework.sound.files import Format
 
 SCORE = Layout(width_mm=178.0, staff_mm=6.6)
 """The whole score: the width of an A4 page between its margins."""
@@ -40,7 +37,7 @@ def guide_files(
     progress: Progress = lambda _: None,
     *,
     exercises: Shown = "first",
-    sound: Format | None = None,
+    sound: Sound | None = None,
 ) -> dict[str, bytes]:
     """``guide.html``, ``guide.pdf`` and ``guide.json``, by name.
 
