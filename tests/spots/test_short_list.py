@@ -1,6 +1,7 @@
 """The short list: joined neighbours, returns, ids of their own, and the order."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -107,3 +108,15 @@ def test_spots_name_notes_that_exist(reach: float) -> None:
     for found in find_spots(ctx):
         assert set(found.note_ids) <= known
         assert found.first_bar <= found.focus.first_bar <= found.focus.last_bar <= found.last_bar
+
+
+def test_what_is_shown_lies_in_one_place_where_places_touch() -> None:
+    kind = replace(find.all_kinds()[0], describe=lambda *_: EMPTY)
+    at = {n.bar: n.id for n in BARS.piece.notes}
+
+    def place(bar: int, severity: float) -> find.Group:
+        return find.Group(kind, (Candidate(bar, bar, "right", (at[bar],), severity),))
+
+    made = find._spot(kind, [place(5, 0.6), place(6, 0.5)], BARS)
+    assert (made.focus.first_bar, made.focus.last_bar) == (5, 5)
+    assert (made.first_bar, made.last_bar) == (5, 5)

@@ -151,7 +151,9 @@ def _spot(kind: Kind, returns: Sequence[Group], context: Context) -> Spot:
         )
         for g in sorted(returns, key=lambda g: g.first_bar)
     )
-    focus = _focus(worst[0], members, context)
+    # Places can overlap or touch where voices share bars; what is shown must lie within one of them.
+    main = next(g for g in returns if any(c is worst[0] for c in g.members))
+    focus = _focus(worst[0], main.members, context)
     return Spot(
         id=f"{kind.name}-{focus.note_ids[0]}",
         kind=kind.name,
