@@ -84,3 +84,14 @@ def test_the_converters_print_nothing() -> None:
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         read_score(KERN.encode(), "walk.krn")
     assert out.getvalue() == err.getvalue() == ""
+
+
+def test_of_a_book_of_tunes_only_the_first_is_converted(monkeypatch: pytest.MonkeyPatch) -> None:
+    head = "%abc-2.1\nM:3/4\n"
+    book = head + "".join(f"X:{n}\nT:Tune {n}\nL:1/4\nK:G\nGAB|cBA|G3|]\n\n" for n in range(1, 500))
+    # What the converter is handed is measured: it must be the first tune and not the book.
+    monkeypatch.setattr("passagework.score.convert.MAX_CONVERTED_BYTES", 100)
+    piece = read_score(book.encode(), "book.abc").piece
+    assert (piece.title, len(piece.notes), len(piece.bars)) == ("Tune 1", 7, 3)
+    assert piece.bars[0].length == 3
+    assert any("499 scores" in warning for warning in piece.warnings)
