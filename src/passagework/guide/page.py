@@ -203,7 +203,8 @@ def where(preparation: Preparation, spot: Spot) -> str:
     context = preparation.context
     text = context.bar_names(spot.bars)
     if len(text) > 70:
-        text = f"{len(spot.bars)} bars in {len(spot.places)} places, from {context.bar_names(spot.bars[:1])}"
+        places = f"{len(spot.places)} places" if len(spot.places) > 1 else "one place"
+        text = f"{len(spot.bars)} bars in {places}, from {context.bar_names(spot.bars[:1])}"
     focus = range(spot.focus.first_bar, spot.focus.last_bar + 1)
     if len(spot.bars) > len(focus):
         text += f", worst in {context.bar_names(focus)}"
