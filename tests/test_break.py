@@ -135,7 +135,8 @@ def test_an_interrupted_guide_leaves_nothing_half_written(tmp_path: Path, second
     time.sleep(seconds)
     process.send_signal(signal.SIGINT)
     _, complaint = process.communicate(timeout=30)
-    assert process.returncode in {0, 130}
-    if process.returncode:
+    # Python ends by the signal itself where it came while classes were being made; a shell says 130 then too.
+    assert process.returncode in {0, 130, -signal.SIGINT}
+    if complaint:
         assert complaint == "passagework: stopped; nothing half-written is left\n"
     assert [p for p in tmp_path.rglob("*") if p.suffix == ".part"] == []
