@@ -15,6 +15,7 @@ def main() -> None:
     names = sys.argv[1:] or [name for name in ORDER if (here / f"{name}.py").exists()]
     for name in names:
         print(f"\n# {name}")
+        sys.argv[1:] = []  # the names are ours; a benchmark has options of its own when run alone
         importlib.import_module(f"bench.{name}").main()
 
 

@@ -25,7 +25,7 @@ def asked(passage: Passage, study: Study) -> tuple[str, ...]:
 
 
 def _one_line(words: Words) -> str:
-    return " ".join(words.text.split())
+    return f"“{' '.join(words.text.split())}”"  # in quotes: a full stop of its own stays its own
 
 
 def applies(passage: Passage, study: Study) -> float:

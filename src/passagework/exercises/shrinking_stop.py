@@ -96,7 +96,7 @@ def build(passage: Passage, study: Study) -> Exercise:
             instruction=f"No stop any more: at {tempo_name(slow)}, thinking it at {place}.",
             notation=study.practice(passage),
             tempo=slow,
-            done_when=f"Three times in a row at {tempo_name(slow)}, and the beat before {place} no longer than the others.",
+            done_when=f"Three times in a row at {tempo_name(slow)}, and a listener cannot tell where the stop was.",
             repeat=3,
         )
     )

@@ -60,4 +60,4 @@ def beat_words(passage: Passage, study: Study, position: Position) -> str:
     count = passed / bar.time.beat + 1
     if count.denominator == 1:
         return f"beat {count} of bar {label}"
-    return f"after beat {int(count)} of bar {label}"
+    return f"the note after beat {int(count)} of bar {label}"
