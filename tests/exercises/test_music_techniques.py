@@ -369,7 +369,7 @@ def test_loud_first_then_down_to_the_sign_of_the_page() -> None:
 
 def test_plain_has_no_words_and_no_loudness() -> None:
     passage, study = of('R: @p @"dolce" C5/1 D5/1 @< E5/1 @. F5/1; L: C3/4')
-    assert set(plain_then_words.asked(passage, study)) == {"p", "dolce", "a crescendo"}
+    assert set(plain_then_words.asked(passage, study)) == {"p", "“dolce”", "a crescendo"}
     steps = plain_then_words.build(passage, study).steps
     piece = read_piece(steps[0].notation)
     assert not piece.words
