@@ -101,7 +101,7 @@ def _strikes(heads: frozenset[str], passage: Passage, study: Study) -> int:
 def _why(parts: Parts, passage: Passage, study: Study) -> str:
     changes = len(_changes(parts.notes))
     beside = sum(_strikes(parts.beside[s], passage, study) for s in ("left", "right"))
-    text = f"{hard_at(passage, study)}: {counted(len(parts.notes), 'note')} of tune among {beside} others"
+    text = f"{hard_at(passage, study)}: {counted(len(parts.notes), 'note')} of tune among {counted(beside, 'other')}"
     if changes:
         text += f", and it changes hands {'once' if changes == 1 else 'twice' if changes == 2 else number(changes) + ' times'}"
     elif parts.split:
