@@ -15,7 +15,7 @@ from passagework.engraving.layout import Layout
 from passagework.engraving.marks import Grey
 from passagework.engraving.process import Engraver, Pending
 from passagework.exercises.exercise import Exercise, Step
-from passagework.guide.glance import beat_words
+from passagework.exercises.tempos import tempo_name
 from passagework.guide.preparation import Preparation
 from passagework.spots.spot import Spot
 
@@ -112,7 +112,7 @@ def step_values(
     return {
         "title": step.title,
         "instruction": step.instruction,
-        "tempo": tempo_words(step),
+        "tempo": tempo_name(step.tempo),
         "done_when": step.done_when,
         "repeat": step.repeat,
         "systems": [
@@ -132,11 +132,6 @@ def drawn(step: Step, pending: Pending, troubles: list[str]) -> list[System]:
         if str(error) not in troubles:
             troubles.append(str(error))
         return []
-
-
-def tempo_words(step: Step) -> str:
-    """``"crotchet = 54"``."""
-    return beat_words(float(step.tempo.beat), step.tempo.per_minute)
 
 
 def midi_of(step: Step) -> bytes:
@@ -212,7 +207,7 @@ def exercise_files(
                     yield f"{stem}{suffix}.svg", system["svg"].encode()
                 if sound:
                     yield f"{stem}.{sound.form}", audio_of(step, sound)
-                names.append({"title": step.title, "file": stem, "tempo": tempo_words(step),
+                names.append({"title": step.title, "file": stem, "tempo": tempo_name(step.tempo),
                               "instruction": step.instruction, "done_when": step.done_when})  # fmt: skip
             index.append(
                 {

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from passagework.guide.number_words import (
-    and_list,
     count,
     duration,
     pretty,
@@ -20,18 +20,7 @@ from passagework.score.piece import Metronome, Piece
 from passagework.spots.context import Context
 from passagework.spots.spot import Spot
 from passagework.spots.table import all_kinds
-
-BEAT_NAMES = {
-    0.25: "semiquaver",
-    0.5: "quaver",
-    0.75: "dotted quaver",
-    1.0: "crotchet",
-    1.5: "dotted crotchet",
-    2.0: "minim",
-    3.0: "dotted minim",
-    4.0: "semibreve",
-}
-"""Names of note values in quarters (British names, as most graded lists outside America use them)."""
+from passagework.spots.words_of import listed, value_name
 
 MOST_ASKS = 3
 """Kinds of difficulty named in the second sentence."""
@@ -98,12 +87,11 @@ def _metre(piece: Piece) -> str:
 
 def metronome_words(mark: Metronome) -> str:
     """``"crotchet = 80"``."""
-    return beat_words(float(mark.beat), mark.per_minute)
+    return _beat_words(mark.beat, mark.per_minute)
 
 
-def beat_words(beat: float, per_minute: float) -> str:
-    """A tempo in words: ``"crotchet = 80"``, for a beat in quarters."""
-    return f"{BEAT_NAMES.get(beat, f'{beat:g} crotchets')} = {round(per_minute)}"
+def _beat_words(beat: Fraction, per_minute: float) -> str:
+    return f"{value_name(beat) or f'{float(beat):g} crotchets'} = {round(per_minute)}"
 
 
 def _tempo(context: Context) -> str:
@@ -113,7 +101,7 @@ def _tempo(context: Context) -> str:
         (w.text for w in piece.words if w.bar == 0 and w.placement != "below" and len(w.text) < 50),
         "",
     )
-    beat = float(piece.bars[0].time.beat)
+    beat = piece.bars[0].time.beat
     marks = [m for m in piece.metronomes if m.printed and m.bar == 0]
     if start.source == "marked" and marks:
         figure = f"{metronome_words(marks[0])}, as marked"
@@ -124,7 +112,7 @@ def _tempo(context: Context) -> str:
             "words": "what the word usually means",
             "assumed": "assumed, nothing is marked",
         }[start.source]
-        figure = f"{beat_words(beat, start.quarters_per_minute / beat)}, {origin}"
+        figure = f"{_beat_words(beat, start.quarters_per_minute / float(beat))}, {origin}"
     return f"{words} ({figure})" if words else figure
 
 
@@ -220,13 +208,13 @@ def _loudest(signs: Sequence[tuple[object, str]]) -> str:
 
 
 def _second(context: Context, spots: Sequence[Spot]) -> str:
-    listed = sorted((s for s in spots if s.rank), key=lambda s: s.rank)
-    if not listed:
+    ranked = sorted((s for s in spots if s.rank), key=lambda s: s.rank)
+    if not ranked:
         return "Nothing in it stands out as hard for the level that its notes suggest."
     titles = {kind.name: kind.title for kind in all_kinds()}
     parts: list[str] = []
     named: set[str] = set()
-    for spot in listed:
+    for spot in ranked:
         if spot.kind in named:
             continue
         named.add(spot.kind)
@@ -236,7 +224,7 @@ def _second(context: Context, spots: Sequence[Spot]) -> str:
         parts.append(f"{titles[spot.kind]} ({where})")
         if len(parts) == MOST_ASKS:
             break
-    return sentence(f"it asks above all for {and_list(parts)}")
+    return sentence(f"it asks above all for {listed(parts)}")
 
 
 def _third(context: Context) -> str:

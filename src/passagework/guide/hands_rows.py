@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from passagework.guide.music import MOST_ROWS, Row
-from passagework.guide.number_words import and_list, pretty
+from passagework.guide.number_words import pretty
 from passagework.guide.preparation import Preparation
 from passagework.hands.beyond import Beyond
+from passagework.spots.words_of import listed
 
 MOST_WAYS = 3
 """Ways out that are named, the cheapest first."""
@@ -31,9 +32,7 @@ def beyond_rows(preparation: Preparation) -> list[Row]:
 
 def _names(preparation: Preparation, item: Beyond) -> str:
     by_id = preparation.piece.by_id
-    return and_list(
-        [f"{pretty(by_id[i].pitch.name)}{by_id[i].pitch.octave}" for i in item.note_ids]
-    )
+    return listed([f"{pretty(by_id[i].pitch.name)}{by_id[i].pitch.octave}" for i in item.note_ids])
 
 
 def edition_rows(preparation: Preparation) -> list[Row]:

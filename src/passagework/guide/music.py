@@ -11,8 +11,9 @@ from passagework.analysis.harmony import Harmony, KeySpan
 from passagework.analysis.harmony.notable import notable_chords
 from passagework.analysis.melody import Tune
 from passagework.analysis.terms_read import Term
-from passagework.guide.number_words import and_list, count, sentence
+from passagework.guide.number_words import count, sentence
 from passagework.spots.context import Context
+from passagework.spots.words_of import listed
 
 MOST_CHORDS = 10
 """Chords worth stopping at: what a lesson has time for."""
@@ -111,7 +112,7 @@ def form_rows(context: Context) -> list[Row]:
     rows: list[Row] = []
     for section in context.form.sections:
         bars = range(section.first_bar, section.last_bar + 1)
-        more = [and_list(list(section.reasons))] if section.reasons else []
+        more = [listed(list(section.reasons))] if section.reasons else []
         rows.append(
             Row(
                 context.bar_names(bars), section.label, "; ".join([*more, *_written(context, bars)])
@@ -141,7 +142,7 @@ def learning_rows(context: Context) -> list[Row]:
     return [
         Row(
             context.bar_names(range(p.first_bar, p.last_bar + 1)),
-            and_list([_return(context, r) for r in p.returns[:6]])
+            listed([_return(context, r) for r in p.returns[:6]])
             + (f" and {len(p.returns) - 6} times more" if len(p.returns) > 6 else ""),
         )
         for p in _worth_learning(context.form.learning_map.passages)

@@ -24,13 +24,6 @@ def sentence(text: str) -> str:
     return text if text[-1] in ".?:" else text + "."
 
 
-def and_list(items: list[str]) -> str:
-    """``"a"``, ``"a and b"``, ``"a, b and c"``."""
-    if len(items) < 2:
-        return "".join(items)
-    return ", ".join(items[:-1]) + " and " + items[-1]
-
-
 def duration(seconds: float) -> str:
     """A playing time as one would say it: ``"40 seconds"``, ``"2 and a half minutes"``."""
     if seconds < 55:

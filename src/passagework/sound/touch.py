@@ -13,7 +13,6 @@ from collections.abc import Sequence
 
 from passagework.analysis.marks import Mark
 from passagework.score.piece import Note, Piece, Position
-from passagework.sound.clock import Speed
 from passagework.sound.stroke import SHORTEST_S
 
 SHARES = {"staccatissimo": 0.25, "staccato": 0.5, "portato": 0.75}
@@ -69,11 +68,6 @@ def released(touch: Touch, start: float, end: float) -> float:
     if touch in SHARES:
         return start + min(written, max(SHARES[touch] * written, SHORTEST_S))
     return end - min(RELEASE_SHARE * written, RELEASE_S)
-
-
-def written_end(note: Note, speed: Speed, touch: Touch) -> float:
-    """`released` for a note as written."""
-    return released(touch, speed.seconds(note.onset), speed.seconds(note.end))
 
 
 def _slurred(piece: Piece) -> frozenset[str]:

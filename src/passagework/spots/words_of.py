@@ -72,12 +72,6 @@ def value_name(quarters: Fraction) -> str:
     return _BEATS.get(quarters, "")
 
 
-def beats_per_minute(context: Context, position: Position) -> float:
-    """Tempo at `position` in the beats that are counted there."""
-    beat = context.piece.bar_at(position).time.beat
-    return context.tempo.quarters_per_minute(position) / float(beat)
-
-
 def tempo_words(context: Context, position: Position, share: float = 1.0) -> str:
     """The tempo at `position`, times `share`, in words: ``"crotchet = 60"``. Slower than
     `SLOWEST_PRACTICE` is given in half beats, faster than `FASTEST_MARK` in two beats or the bar.
