@@ -1,0 +1,41 @@
+"""What every module of findings may ask about a take, computed once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from passagework.listening.alignment import Alignment, Match
+from passagework.listening.take import PlayedNote, Take
+from passagework.score.piece import Note, Piece
+from passagework.spots.context import Context
+
+
+@dataclass(frozen=True)
+class Heard:
+    """A take laid along a piece, with what is known of the piece; derived facts are cached properties."""
+
+    context: Context
+    take: Take
+    alignment: Alignment
+
+    @property
+    def piece(self) -> Piece:
+        """The piece."""
+        return self.context.piece
+
+    def stroke(self, match: Match) -> PlayedNote:
+        """The stroke of a match."""
+        return self.take.notes[match.played]
+
+    def note(self, match: Match) -> Note:
+        """The written note of a match."""
+        return self.piece.by_id[match.note]
+
+    @cached_property
+    def struck(self) -> tuple[Mapping[str, PlayedNote], ...]:
+        """For each pass, the strokes by the id of the written note."""
+        return tuple(
+            {m.note: self.take.notes[m.played] for m in row} for row in self.alignment.by_pass
+        )
