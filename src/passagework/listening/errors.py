@@ -22,3 +22,7 @@ class TakeError(Exception):
             + (f"; {self.do}" if self.do else "")
         )
         return " ".join(text.split())[:500]
+
+
+class TakeStopped(Exception):  # noqa: N818 - nothing has gone wrong
+    """The person asked to stop; nothing has been kept."""
