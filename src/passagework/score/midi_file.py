@@ -48,6 +48,8 @@ class MidiData:
     names: dict[int, str] = field(default_factory=dict)
     """Track names by the number of the track."""
     pedal: list[tuple[int, bool]] = field(default_factory=list)
+    damper: list[tuple[int, int, int]] = field(default_factory=list)
+    """The same pedal as it was sent: (tick, channel, value)."""
     tempos: list[tuple[int, int]] = field(default_factory=list)
     """(tick, microseconds to a quarter)."""
     times: list[tuple[int, int, int]] = field(default_factory=list)
@@ -84,7 +86,7 @@ def read_midi(data: bytes) -> MidiData:
     if not midi.notes:
         raise ScoreError("the MIDI file has no notes in it", do="export it again")
     midi.notes.sort(key=lambda n: (n.onset, n.midi, n.track))
-    for rows in (midi.pedal, midi.tempos, midi.times, midi.keys):
+    for rows in (midi.pedal, midi.damper, midi.tempos, midi.times, midi.keys):
         rows.sort(key=lambda row: row[0])
     return midi
 
@@ -158,6 +160,7 @@ class _Track:
             self._key(channel, first, second if kind == 0x9 else 0)
         elif kind == 0xB and first == DAMPER:
             self._midi.pedal.append((self._now, second >= 64))
+            self._midi.damper.append((self._now, channel, second))
 
     def _key(self, channel: int, pitch: int, velocity: int) -> None:
         """A key goes down, or up where `velocity` is 0.
