@@ -68,7 +68,7 @@ def _system(
     outlines: dict[str, str],
     shrink: bool,
 ) -> System:
-    behind = _tunes(system, [m for m in marks if isinstance(m, Tune)])
+    behind = bands(system, marks)
     ringed = [rings.draw_piece(piece, system, layout) for piece in here]
     numbers = rings.margin_numbers(here, system, layout)
     room = Room([*system.obstacles, *(n.box for n in numbers)])
@@ -80,7 +80,7 @@ def _system(
     ink = union([system.ink, *(d.box for d in drawn), *(d.box for d in behind)])
     drawn += lettering.set_chords(system, [m for m in marks if isinstance(m, Chord)], ink[3])
     body = "".join(d.svg for d in behind) + _greyed(system, grey) + "".join(d.svg for d in drawn)
-    box = _paper(union([ink, *(d.box for d in drawn)]), layout, shrink)
+    box = paper(union([ink, *(d.box for d in drawn)]), layout, shrink)
     width, height = (box[2] - box[0]) * layout.mm, (box[3] - box[1]) * layout.mm
     return System(
         svg=_wrap(body, box, width, height, _defs(body, outlines)),
@@ -108,9 +108,17 @@ def _greyed(system: EngravedSystem, grey: frozenset[str]) -> str:
     )
 
 
-def _tunes(system: EngravedSystem, tunes: Iterable[Tune]) -> list[Drawn]:
+def plain_body(system: EngravedSystem) -> str:
+    """The body of a system without the keys of its groups, nothing greyed."""
+    return _greyed(system, frozenset())
+
+
+def bands(system: EngravedSystem, marks: Iterable[Mark]) -> list[Drawn]:
+    """The bands of soft pencil behind the tunes among `marks`."""
     found = []
-    for tune in tunes:
+    for tune in marks:
+        if not isinstance(tune, Tune):
+            continue
         points = []
         for note in tune.ids:
             if note in system.notes:
@@ -137,7 +145,7 @@ def _band(points: list[tuple[float, float]]) -> Drawn:
     return Drawn(svg, pencil.extent([points], BAND / 2))
 
 
-def _paper(ink: Box, layout: Layout, shrink: bool) -> Box:
+def paper(ink: Box, layout: Layout, shrink: bool = False) -> Box:
     """The page's box: the same width for every system of a layout, unless ink stands outside it."""
     left = min(-round(layout.margin_mm / layout.mm), ink[0] - PAD)
     right = ink[2] + PAD if shrink else max(left + layout.units, ink[2] + PAD)

@@ -119,12 +119,19 @@ def _bracket(piece: Piece, system: EngravedSystem, width: float) -> Drawn:
 def near_numbers(
     here: Sequence[Piece], drawn: Sequence[Drawn], room: Room, layout: Layout
 ) -> list[Drawn]:
+    """What `numbers_near` draws."""
+    return [figure for _, figure in numbers_near(here, drawn, room, layout)]
+
+
+def numbers_near(
+    here: Sequence[Piece], drawn: Sequence[Drawn], room: Room, layout: Layout
+) -> list[tuple[str, Drawn]]:
     """Small numbers beside rings that the margin alone would leave in doubt.
 
     That is every ring of a system that has several, and one that comes over from the system before.
     Each stands on the first free corner of its ring; `room` learns where.
     """
-    found = []
+    found: list[tuple[str, Drawn]] = []
     for piece, ring in zip(here, drawn, strict=True):
         number = piece.ring.number
         if not number or (len(here) == 1 and piece.first):
@@ -136,7 +143,7 @@ def near_numbers(
             continue
         figure = next((f for f in corners if room.free(f.box)), corners[0])
         room.take(figure.box)
-        found.append(Drawn(figure.svg, figure.box))
+        found.append((number, Drawn(figure.svg, figure.box)))
     return found
 
 
@@ -156,6 +163,13 @@ def _corners(number: str, box: Box, level: bool) -> list[Shape]:
 
 
 def margin_numbers(here: Sequence[Piece], system: EngravedSystem, layout: Layout) -> list[Drawn]:
+    """What `numbers_in_margin` draws."""
+    return [figure for _, figure in numbers_in_margin(here, system, layout)]
+
+
+def numbers_in_margin(
+    here: Sequence[Piece], system: EngravedSystem, layout: Layout
+) -> list[tuple[str, Drawn]]:
     """Numbers of the spots that begin on a system, beside it, one under the other.
 
     None where the layout has no margin for them.
@@ -171,7 +185,10 @@ def margin_numbers(here: Sequence[Piece], system: EngravedSystem, layout: Layout
     wanted.sort(key=lambda row: row[0])
     heights = _apart([y for y, _ in wanted], 2 * NUMBER_RADIUS + NUMBER_GAP)
     x = -layout.margin_mm / layout.mm + 1.25 * NUMBER_RADIUS + PAD
-    return [_number(ring, x, y, layout) for (_, ring), y in zip(wanted, heights, strict=True)]
+    return [
+        (ring.number, _number(ring, x, y, layout))
+        for (_, ring), y in zip(wanted, heights, strict=True)
+    ]
 
 
 def _apart(heights: Sequence[float], distance: float) -> list[float]:

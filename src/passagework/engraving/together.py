@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from passagework.engraving.draw import glyph_definition
@@ -37,11 +37,19 @@ def shared_characters(svgs: Iterable[str]) -> str:
     for svg in svgs:
         for name, outline in _ONE.findall(svg):
             found.setdefault(name, outline)
+    return characters(found)
+
+
+def characters(found: Mapping[str, str]) -> str:
+    """One invisible SVG that defines music characters, outlines by name (`Engraving.outlines`).
+
+    It carries no style of its own: the page's style sheet takes ``.characters`` out of its flow.
+    """
     paths = "".join(
         glyph_definition(name, outline).replace('id="', f'id="{CHARACTER_PREFIX}', 1)
         for name, outline in sorted(found.items())
     )
     return (
-        '<svg xmlns="http://www.w3.org/2000/svg" width="0" height="0" '
-        f'style="position:absolute" aria-hidden="true"><defs>{paths}</defs></svg>'
+        '<svg xmlns="http://www.w3.org/2000/svg" width="0" height="0" class="characters" '
+        f'aria-hidden="true"><defs>{paths}</defs></svg>'
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import PurePath
 from typing import TYPE_CHECKING
@@ -33,6 +33,10 @@ class Preparation:
     """Name to print on the pages; empty for nobody in particular."""
     file_name: str = ""
     """Name of the score's file, which stands in for a title where the score has none."""
+    both: Hands | None = None
+    """Both hands where they differ; `hand` is then the smaller one, by which difficulties are judged."""
+    fixed: Mapping[str, tuple[int, ...]] = field(default_factory=dict, hash=False)
+    """The teacher's fingers by note id."""
 
     @property
     def title(self) -> str:
@@ -54,7 +58,7 @@ class Preparation:
     @cached_property
     def context(self) -> Context:
         """What the detectors know."""
-        return Context(self.piece, self.hand)
+        return Context(self.piece, self.hand, self.both, self.fixed)
 
     @cached_property
     def candidates(self) -> Mapping[str, tuple[Candidate, ...]]:
@@ -100,7 +104,7 @@ class Preparation:
     @property
     def hands(self) -> Hands:
         """Both hands of the student."""
-        return Hands.alike(self.hand)
+        return self.both or Hands.alike(self.hand)
 
     @property
     def listed(self) -> tuple[Spot, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -94,6 +94,11 @@ class Context:
 
     piece: Piece
     hand: Hand = field(default_factory=Hand)
+    """The hand that difficulties are judged by; of two that differ, the smaller."""
+    both: Hands | None = None
+    """Both hands, for the fingering, where they differ."""
+    fixed: Mapping[str, tuple[int, ...]] = field(default_factory=dict, hash=False)
+    """The teacher's fingers by note id."""
 
     @cached_property
     def tempo(self) -> TempoMap:
@@ -130,7 +135,8 @@ class Context:
         """Fingers for every note, the printed ones kept where this hand can take them."""
         from passagework.hands.fingering import finger_piece  # with numpy, and not always needed
 
-        return finger_piece(self.piece, Hands.alike(self.hand), tempo=self.tempo)
+        hands = self.both or Hands.alike(self.hand)
+        return finger_piece(self.piece, hands, fixed=self.fixed, tempo=self.tempo)
 
     def seconds(self, position: Position) -> float:
         """Seconds from the start to `position`, repeats not unfolded."""
