@@ -1,0 +1,75 @@
+"""The page put together: rooms, safety, errors, files."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib import import_module
+from importlib.resources import files
+from typing import Any, Final
+
+from fastapi import Depends, FastAPI
+from fastapi.staticfiles import StaticFiles
+from starlette.concurrency import run_in_threadpool
+from starlette.middleware import Middleware
+from starlette.responses import Response
+from starlette.types import Scope
+
+from passagework import __version__
+from passagework.web.errors import add_error_pages, fault
+from passagework.web.jobs import Jobs
+from passagework.web.notices import Notices
+from passagework.web.safety import Guard
+from passagework.web.settings import Settings
+from passagework.web.tokens import check_token
+
+ROUTERS: Final = ("passagework.web.jobs.routes",)
+"""Modules whose `router` is part of the page."""
+
+
+def create_app(studio: Any, settings: Settings, jobs: Jobs | None = None) -> FastAPI:
+    """The application for one studio. `jobs` is ended with it, whether it was handed in or not."""
+    queue = jobs or Jobs(settings.workers)
+
+    @asynccontextmanager
+    async def life(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        await run_in_threadpool(queue.close)
+
+    app = FastAPI(
+        title="Passagework",
+        version=__version__,
+        lifespan=life,
+        dependencies=[Depends(check_token)],
+        middleware=[Middleware(Guard, settings=settings, fault=fault)],
+        # The pages that describe an interface load scripts from elsewhere.
+        docs_url=None,
+        redoc_url=None,
+    )
+    app.state.studio = studio
+    app.state.settings = settings
+    app.state.jobs = queue
+    app.state.notices = Notices()
+    add_error_pages(app)
+    for name in ROUTERS:
+        app.include_router(import_module(name).router)
+    folder = files("passagework.web").joinpath("static")
+    app.mount("/static", _Files(directory=str(folder)), name="static")
+    return app
+
+
+class _Files(StaticFiles):
+    """Files that the browser keeps, and asks about before it uses them again."""
+
+    def file_response(self, *args: Any, **kwargs: Any) -> Response:
+        response = super().file_response(*args, **kwargs)
+        response.headers["cache-control"] = "no-cache"
+        return response
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        """The file, or 404 for a path that cannot be one."""
+        from starlette.exceptions import HTTPException
+
+        if "\0" in path or len(path) > 200:
+            raise HTTPException(404)
+        return await super().get_response(path, scope)
