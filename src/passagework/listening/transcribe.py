@@ -12,6 +12,7 @@ from __future__ import annotations
 import json
 import math
 import sys
+import warnings
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -33,8 +34,9 @@ if TYPE_CHECKING:
 
 SEGMENT_SECONDS = 16.0
 """What the model was trained to read at once."""
-STEP_SECONDS = 8.0
-"""From one segment's start to the next one's: every note is heard at least once well inside a segment."""
+STEP_SECONDS = 12.0
+"""From one segment's start to the next one's. With 8 seconds every moment is read twice, which takes half as long again and heard
+no note better (half a minute of a synthesised concert recording: the same notes, velocities correlated .957 and .962)."""
 SILENT_POWER = 1e-7
 """Mean square (-70 dB below full scale) under which a segment is not read: the model evens out loudness, and would hear notes in
 the noise of an empty room."""
@@ -80,7 +82,8 @@ def transcribe(
     lead = length - step
     forced = [math.floor(lead / model.hopSize)] * len(model.targetMIDIPitch)
     held: dict[int, list[Event]] = defaultdict(list)
-    with torch.inference_mode():
+    with torch.inference_mode(), warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # the model's own, about training
         for number, segment in enumerate(_segments(stream, length, step, lead)):
             if stop is not None and stop():
                 raise TakeStopped
