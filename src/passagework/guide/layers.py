@@ -40,7 +40,7 @@ def finger_marks(preparation: Preparation) -> list[Mark]:
 def music_marks(context: Context) -> list[Mark]:
     """The tune rubbed in with the side of the pencil, chord symbols and numerals under the systems."""
     marks: list[Mark] = [Tune(span.note_ids) for span in context.tune.line]
-    starts = _first_at(context.piece)
+    starts = first_at(context.piece)
     said = ("", "")
     for chord in context.harmony.chords:
         note = starts.get(chord.onset)
@@ -51,7 +51,7 @@ def music_marks(context: Context) -> list[Mark]:
     return marks
 
 
-def _first_at(piece: Piece) -> dict[Fraction, str]:
+def first_at(piece: Piece) -> dict[Fraction, str]:
     """For every position the id of a printed notehead that stands there, the lowest one."""
     found: dict[Fraction, str] = {}
     for note in piece.notes:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import PurePath
 from typing import TYPE_CHECKING
@@ -93,6 +93,14 @@ class Preparation:
         from passagework.hands.beyond import beyond_reach
 
         return beyond_reach(self.piece, self.hands, tempo=self.context.tempo)
+
+    def with_fixed(self, fixed: Mapping[str, tuple[int, ...]]) -> Preparation:
+        """The same with other fingers fixed; what does not hang on them is not worked out again."""
+        other = replace(self, fixed=fixed)
+        names = ("candidates", "spots", "terms", "beyond")
+        other.__dict__.update({n: self.__dict__[n] for n in names if n in self.__dict__})
+        other.__dict__["context"] = self.context.with_fixed(fixed)
+        return other
 
     @cached_property
     def study(self) -> Study:

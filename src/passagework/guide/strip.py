@@ -58,6 +58,49 @@ def strip_rows(
     return [row for row in rows if row in kept]
 
 
+@dataclass(frozen=True)
+class StripGrid:
+    """Where the cells of a strip are, for numbers and links that are laid over it."""
+
+    bars: int
+    cells: int
+    per_cell: int
+    """Bars in a cell."""
+    kinds: tuple[str, ...]
+    """Names of the kinds, row by row."""
+
+    @property
+    def step(self) -> float:
+        """Width of a cell."""
+        return (WIDTH - LABELS - 4) / self.cells
+
+    @property
+    def height(self) -> float:
+        """Height of the whole strip."""
+        return RULER + ROW * max(len(self.kinds), 1) + 8
+
+    def x_of(self, bar: float) -> float:
+        """Left edge of a bar."""
+        return LABELS + bar / self.per_cell * self.step
+
+    def middle(self, bar: int) -> float:
+        """Middle of the cell that holds a bar."""
+        return LABELS + (bar // self.per_cell + 0.5) * self.step
+
+    def number(self, kind: str, bar: int, number: int) -> str:
+        """SVG of a spot's number in the row of its kind; ``""`` where the strip has no such row."""
+        if kind not in self.kinds:
+            return ""
+        return _number(self.middle(bar), RULER + ROW * (self.kinds.index(kind) + 0.5), number)
+
+
+def strip_grid(piece: Piece, rows: Sequence[Row]) -> StripGrid:
+    """The grid of the strip of `rows`."""
+    per_cell = max(1, -(-len(piece.bars) // MOST_CELLS))
+    cells = max(1, -(-len(piece.bars) // per_cell))
+    return StripGrid(len(piece.bars), cells, per_cell, tuple(r.kind.name for r in rows))
+
+
 def strip_svg(
     piece: Piece,
     rows: Sequence[Row],
@@ -68,18 +111,14 @@ def strip_svg(
 
     Denser hatching is harder (one to five strokes a cell); the numbers are those of the spots.
     """
-    cells = -(-len(piece.bars) // -(-len(piece.bars) // MOST_CELLS))
-    per_cell = -(-len(piece.bars) // cells)
-    cells = -(-len(piece.bars) // per_cell)
-    step = (WIDTH - LABELS - 4) / cells
-    height = RULER + ROW * max(len(rows), 1) + 8
+    grid = strip_grid(piece, rows)
+    cells, per_cell, step, height = grid.cells, grid.per_cell, grid.step, grid.height
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {height:g}" '
         f'width="{WIDTH:g}" height="{height:g}" role="img" aria-label="{escape(_summary(piece, rows))}">',
         f'<g font-family="{FONT}" fill="{INK}" font-size="11.5">',
     ]
     out.append(_ruler(piece, cells, per_cell, step, height, sections))
-    places = _numbers(spots)
     for index, row in enumerate(rows):
         top = RULER + index * ROW
         out.append(
@@ -107,19 +146,13 @@ def strip_svg(
             f'<path d="{"".join(strokes)}" fill="none" stroke="{GRAPHITE}" stroke-width="1.1" '
             'stroke-linecap="round"/>'
         )
-        for bar, number in places.get(row.kind.name, ()):
-            x = LABELS + (bar // per_cell + 0.5) * step
-            out.append(_number(x, top + ROW / 2, number))
+        out += [
+            grid.number(row.kind.name, spot.focus.first_bar, spot.rank)
+            for spot in spots
+            if spot.rank and spot.kind == row.kind.name
+        ]
     out.append("</g></svg>")
     return "".join(out)
-
-
-def _numbers(spots: Sequence[Spot]) -> dict[str, list[tuple[int, int]]]:
-    places: dict[str, list[tuple[int, int]]] = {}
-    for spot in spots:
-        if spot.rank:
-            places.setdefault(spot.kind, []).append((spot.focus.first_bar, spot.rank))
-    return places
 
 
 def _number(x: float, y: float, number: int) -> str:

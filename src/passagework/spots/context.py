@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -137,6 +137,14 @@ class Context:
 
         hands = self.both or Hands.alike(self.hand)
         return finger_piece(self.piece, hands, fixed=self.fixed, tempo=self.tempo)
+
+    def with_fixed(self, fixed: Mapping[str, tuple[int, ...]]) -> Context:
+        """The same with other fingers fixed; what does not hang on them is not worked out again."""
+        other = Context(self.piece, self.hand, self.both, fixed)
+        own = {field_.name for field_ in fields(self)}
+        known = {k: v for k, v in self.__dict__.items() if k not in own and k != "fingering"}
+        other.__dict__.update(known)
+        return other
 
     def seconds(self, position: Position) -> float:
         """Seconds from the start to `position`, repeats not unfolded."""

@@ -1,0 +1,55 @@
+"""The places document: spots, strip and summary of a piece for a hand, as JSON values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from functools import cached_property
+from typing import Any
+
+from passagework.guide.glance import glance
+from passagework.guide.hands_rows import beyond_rows
+from passagework.guide.music import main_key, sections
+from passagework.guide.page import LEGEND, where
+from passagework.guide.preparation import Preparation
+from passagework.guide.strip import StripGrid, strip_grid, strip_rows, strip_svg
+from passagework.spots.spot import Spot
+from passagework.spots.table import all_kinds
+from passagework.web.piece.spot_json import spot_from_json, spot_to_json
+
+
+def places_document(preparation: Preparation) -> dict[str, Any]:
+    """The document, ready for JSON."""
+    piece, context = preparation.piece, preparation.context
+    seen = glance(context, preparation.spots, main_key(context))
+    rows = strip_rows(piece, all_kinds(), preparation.candidates)
+    grid = strip_grid(piece, rows)
+    return {
+        "sentences": list(seen.sentences),
+        "facts": [[f.name, f.text] for f in seen.facts],
+        "spots": [spot_to_json(s) for s in preparation.spots],
+        "where": {s.id: where(preparation, s) for s in preparation.spots},
+        "strip": strip_svg(piece, rows, (), sections(context)),
+        "grid": asdict(grid),
+        "legend": LEGEND,
+        "beyond": [asdict(r) for r in beyond_rows(preparation)],
+        "reach": preparation.hand.reach_cm,
+    }
+
+
+class Places:
+    """A places document as read from the cache."""
+
+    def __init__(self, document: Mapping[str, Any]) -> None:
+        self.document = document
+
+    @cached_property
+    def spots(self) -> tuple[Spot, ...]:
+        """The spots, the short list first."""
+        return tuple(spot_from_json(s) for s in self.document["spots"])
+
+    @cached_property
+    def grid(self) -> StripGrid:
+        """Where the strip's cells are."""
+        grid = self.document["grid"]
+        return StripGrid(grid["bars"], grid["cells"], grid["per_cell"], tuple(grid["kinds"]))
