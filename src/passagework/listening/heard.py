@@ -7,9 +7,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from passagework.listening.alignment import Alignment, Match
+from passagework.listening.beat import OwnBeat, own_beat
+from passagework.listening.breathing import Breathing
 from passagework.listening.take import PlayedNote, Take
 from passagework.score.piece import Note, Piece
 from passagework.spots.context import Context
+from passagework.spots.find import find_candidates
+from passagework.spots.spot import Candidate
 
 
 @dataclass(frozen=True)
@@ -39,3 +43,18 @@ class Heard:
         return tuple(
             {m.note: self.take.notes[m.played] for m in row} for row in self.alignment.by_pass
         )
+
+    @cached_property
+    def beats(self) -> tuple[OwnBeat | None, ...]:
+        """For each pass the player's own beat; None where too little was played."""
+        return tuple(own_beat(self.piece, struck) for struck in self.struck)
+
+    @cached_property
+    def breathing(self) -> Breathing:
+        """Where the music leaves time."""
+        return Breathing(self.context)
+
+    @cached_property
+    def candidates(self) -> Mapping[str, tuple[Candidate, ...]]:
+        """Every occurrence of every kind of difficulty, by the kind's name: what may stand behind a finding."""
+        return find_candidates(self.context)
