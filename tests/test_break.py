@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from passagework.cli import UnusableInputError, write_file
+from passagework.cli.files import UnusableInputError, write_file
 
 DEMO = str(files("passagework.demo").joinpath("paper-boat.musicxml"))
 posix = pytest.mark.skipif(os.name != "posix", reason="needs the files of a POSIX system")
