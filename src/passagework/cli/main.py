@@ -20,7 +20,7 @@ from passagework.cli.files import UnusableInputError, complain
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 
-COMMANDS = ("guide", "read", "finger", "exercises")
+COMMANDS = ("guide", "read", "finger", "exercises", "serve")
 """One module of this room each, with `add` and `run`."""
 
 

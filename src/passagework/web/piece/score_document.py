@@ -44,7 +44,10 @@ def score_document(preparation: Preparation, engraving: Engraving) -> dict[str, 
     return {
         "title": preparation.title,
         "composer": piece.composer,
-        "bars": [[bar.label, str(bar.onset), str(bar.length)] for bar in piece.bars],
+        "bars": [
+            [bar.label, str(bar.onset), str(bar.length), measure.get("id", "")]
+            for bar, measure in zip(piece.bars, preparation.notation.measures, strict=True)
+        ],
         "notes": [
             [
                 a.note_id,
@@ -78,10 +81,6 @@ def score_document(preparation: Preparation, engraving: Engraving) -> dict[str, 
         },
         "learning": learning_sentence(context),
         "warnings": list(piece.warnings),
-        "beats": [str(bar.time.beat) for bar in piece.bars[:1]],
-        "tempo": context.tempo.span_at(piece.bars[0].onset).quarters_per_minute
-        if piece.bars
-        else 0.0,
     }
 
 
@@ -143,6 +142,16 @@ class Score:
         return tuple(EngravedSystem.from_json(s) for s in self.document["systems"])
 
     @cached_property
+    def home(self) -> dict[str, int]:
+        """For every notehead and rest the index of its system."""
+        return {i: at for at, system in enumerate(self.systems) for i in system.notes}
+
+    @cached_property
+    def bar_of_measure(self) -> dict[str, int]:
+        """Index of a bar by the id of its measure."""
+        return {row[3]: at for at, row in enumerate(self.bars)}
+
+    @cached_property
     def rows(self) -> dict[str, NoteRow]:
         """Every note by its id, in order."""
         return {
@@ -168,7 +177,7 @@ class Score:
 
     @property
     def bars(self) -> list[list[str]]:
-        """Label, onset and length of every bar."""
+        """Label, onset, length and the id of its measure, for every bar."""
         bars: list[list[str]] = self.document["bars"]
         return bars
 
