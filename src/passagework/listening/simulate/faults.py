@@ -66,6 +66,17 @@ class LapsedAccidental:
 
 
 @dataclass(frozen=True, slots=True)
+class UnsignedNotes:
+    """Notes are played natural that the signature alters; only those of `letter` where one is given."""
+
+    first_bar: int
+    last_bar: int
+    letter: str = ""
+    run: int | None = None
+    kind: ClassVar[str] = "forgotten-signature"
+
+
+@dataclass(frozen=True, slots=True)
 class Misreading:
     """A row of notes is read `steps` staff steps too high (too low: negative), under the signature."""
 
@@ -264,7 +275,14 @@ class PedalLate:
 
 
 NoteFault = (
-    WrongNote | MissingNote | ExtraNote | OldKey | LapsedAccidental | Misreading | DroppedNote
+    WrongNote
+    | MissingNote
+    | ExtraNote
+    | OldKey
+    | LapsedAccidental
+    | UnsignedNotes
+    | Misreading
+    | DroppedNote
 )
 PlanFault = Restart | Skip
 PaceFault = Hesitation | Rushing | Slowing

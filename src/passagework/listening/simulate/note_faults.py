@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from passagework.listening.misreadings import lapsed, moved, unsigned
 from passagework.listening.simulate.faults import (
     DroppedNote,
     ExtraNote,
@@ -16,11 +17,11 @@ from passagework.listening.simulate.faults import (
     MissingNote,
     NoteFault,
     OldKey,
+    UnsignedNotes,
     WrongNote,
 )
 from passagework.listening.simulate.strike import Strike
 from passagework.listening.simulate.where import Bitten, bitten, inside
-from passagework.score.piece import Note, Pitch
 from passagework.spots.context import Context
 from passagework.spots.signature import Signatures, signature_alter
 
@@ -30,7 +31,6 @@ LOWEST, HIGHEST = 21, 108
 """Keys of a piano."""
 SLIP_SOFTER = 12.0
 """Velocity steps by which a key touched by mistake is softer: most slips of pianists are (Repp, 1996)."""
-LETTERS = "CDEFGAB"
 
 
 def spoil_notes(
@@ -41,8 +41,8 @@ def spoil_notes(
         return _single(strikes, fault, run, rng)
     if isinstance(fault, OldKey):
         return bitten(fault, _old_key(context, strikes, fault), run)
-    if isinstance(fault, LapsedAccidental):
-        return bitten(fault, _lapsed(context, strikes, fault), run)
+    if isinstance(fault, LapsedAccidental | UnsignedNotes):
+        return bitten(fault, _unaltered(context, strikes, fault), run)
     if isinstance(fault, Misreading):
         return bitten(fault, _misread(context, strikes, fault), run)
     return bitten(fault, _dropped(strikes, fault), run)
@@ -113,42 +113,29 @@ def _old_key(context: Context, strikes: Sequence[Strike], fault: OldKey) -> list
     return found
 
 
-def _lapsed(context: Context, strikes: Sequence[Strike], fault: LapsedAccidental) -> list[Strike]:
+def _unaltered(
+    context: Context, strikes: Sequence[Strike], fault: LapsedAccidental | UnsignedNotes
+) -> list[Strike]:
     found: list[Strike] = []
     for strike in inside(strikes, fault.first_bar, fault.last_bar):
-        plain = lapsed_pitch(context, strike.note)
+        if isinstance(fault, LapsedAccidental):
+            plain = lapsed(context.piece, strike.note)
+        elif fault.letter in ("", strike.note.pitch.step):
+            plain = unsigned(context.piece, strike.note)
+        else:
+            plain = None
         if plain is not None:
             _change(strike, plain.midi)
             found.append(strike)
     return found
 
 
-def lapsed_pitch(context: Context, note: Note) -> Pitch | None:
-    """What `note` becomes where the accidental that holds for its bar is forgotten; None where none does."""
-    plain = signature_alter(note.pitch.step, context.bar(note.bar).fifths)
-    if note.accidental or note.grace or not note.printed or note.pitch.alter == plain:
-        return None
-    for other in context.piece.notes_of_bar[note.bar]:
-        if other.onset >= note.onset:
-            break
-        if other.accidental and other.pitch == note.pitch and other.staff == note.staff:
-            return replace(note.pitch, alter=plain)
-    return None
-
-
 def _misread(context: Context, strikes: Sequence[Strike], fault: Misreading) -> list[Strike]:
     wanted = frozenset(fault.notes)
     found = [s for s in strikes if s.note.id in wanted and s.meant and s.sounds]
     for strike in found:
-        _change(strike, misread(context, strike.note, fault.steps).midi)
+        _change(strike, moved(context.piece, strike.note, fault.steps).midi)
     return found
-
-
-def misread(context: Context, note: Note, steps: int) -> Pitch:
-    """`note` read `steps` staff steps too high, altered as the signature says."""
-    octave, letter = divmod(note.pitch.diatonic + steps, 7)
-    step = LETTERS[letter]
-    return Pitch(step, signature_alter(step, context.bar(note.bar).fifths), octave)
 
 
 def _dropped(strikes: Sequence[Strike], fault: DroppedNote) -> list[Strike]:

@@ -30,6 +30,7 @@ from passagework.listening.simulate.faults import (
     Slowing,
     StaccatoHeld,
     Uneven,
+    UnsignedNotes,
     WrongNote,
 )
 from passagework.listening.simulate.graces import groups_of, waits
@@ -189,6 +190,7 @@ def _pass(
             | ExtraNote
             | OldKey
             | LapsedAccidental
+            | UnsignedNotes
             | Misreading
             | DroppedNote,
         ):
