@@ -6,14 +6,13 @@ Words and numbers keep out of each other's way across all layers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from passagework.engraving import lettering, rings
 from passagework.engraving.draw import SERIF, bands, paper, plain_body
 from passagework.engraving.layout import Layout
-from passagework.engraving.marks import Chord, Mark, Ring, Tune, Word
+from passagework.engraving.marks import Chord, Mark, Ring, Word
 from passagework.engraving.placing import Room
 from passagework.engraving.rings import Drawn
 from passagework.engraving.system import Box, EngravedSystem, union
@@ -24,9 +23,6 @@ Layers = Mapping[str, Sequence[Mark]]
 
 Pieces = Mapping[str, list[list[rings.Piece]]]
 """By layer, for every system the rings on it."""
-
-HEIGHTS: Final = "data-low data-deep"
-"""Attributes of a drawn system: height of its view box without and with the rows of chords, in units."""
 
 
 @dataclass(frozen=True)
@@ -54,26 +50,18 @@ def rings_on(systems: Sequence[EngravedSystem], layers: Layers) -> Pieces:
     }
 
 
-def marks_on(system: EngravedSystem, marks: Iterable[Mark]) -> list[Mark]:
-    """Those of `marks`, rings apart, of which something falls on `system`."""
-    found: list[Mark] = []
-    for mark in marks:
-        if isinstance(mark, Tune):
-            here = tuple(i for i in mark.ids if i in system.notes)
-            if here:
-                found.append(Tune(here))
-        elif isinstance(mark, Word | Chord) and mark.id in system.notes:
-            found.append(mark)
-    return found
-
-
 def draw_layers(
     system: EngravedSystem,
     layers: Layers,
     ringed: Mapping[str, Sequence[rings.Piece]],
     layout: Layout,
+    ground: str = "",
+    prefix: str = "",
 ) -> LayeredSystem:
-    """One system with the marks of `layers` (see `marks_on`) and the rings of `ringed`, by layer."""
+    """One system with the marks of `layers` and the rings of `ringed`, by layer.
+
+    `ground` is SVG in units that lies under everything; `prefix` goes before every id.
+    """
     behind = {name: bands(system, marks) for name, marks in layers.items()}
     front: dict[str, list[tuple[str, Drawn]]] = {name: [] for name in layers}
     circled = [
@@ -101,13 +89,13 @@ def draw_layers(
             rows = lettering.set_chords(system, symbols, ink[3])
             front[name] += [("", d) for d in rows]
             deep = union([deep, paper(union([ink, *(d.box for d in rows)]), layout)])
-    body = "".join(
+    body = ground + "".join(
         _group(name, [("", d) for d in rows], " behind") for name, rows in behind.items()
     )
     body += plain_body(system)
     body += "".join(_group(name, rows) for name, rows in front.items())
     return LayeredSystem(
-        _wrapped(without_characters(body), low, deep),
+        _wrapped(without_characters(body, prefix), low, deep),
         low[2] - low[0],
         low[3] - low[1],
         deep[3] - low[1],

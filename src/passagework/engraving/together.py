@@ -33,11 +33,16 @@ def without_characters(svg: str, prefix: str = "") -> str:
 
 def shared_characters(svgs: Iterable[str]) -> str:
     """One invisible SVG that defines every music character of `svgs` (as `draw` made them) once."""
+    return characters(music_characters(svgs))
+
+
+def music_characters(svgs: Iterable[str]) -> dict[str, str]:
+    """The outlines by name that `svgs` (as `draw` made them) define."""
     found: dict[str, str] = {}
     for svg in svgs:
         for name, outline in _ONE.findall(svg):
             found.setdefault(name, outline)
-    return characters(found)
+    return found
 
 
 def characters(found: Mapping[str, str]) -> str:
