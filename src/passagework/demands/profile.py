@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 PROFILE_VERSION = 1
 """Raised whenever a number of the profile changes its meaning; stored profiles of another version are measured anew."""
@@ -34,6 +34,8 @@ class Demands:
     version: int
     reach_cm: float
     kinds: Mapping[str, KindDemand]
-    """A row for every kind of the table."""
+    """A row for every kind of the table; where the dear kinds were left out (`measure_demands`), for every other kind."""
     descriptors: Mapping[str, float]
     """Plain numbers by name; `passagework.demands.descriptors` states unit and source of each."""
+    descriptor_bars: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    """Indices of the bars that hold the most of a descriptor, most first, where it stands in bars."""
