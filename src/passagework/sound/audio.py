@@ -64,11 +64,18 @@ class Audio:
         return float(self.samples.shape[0] / self.rate)
 
 
-def render(performance: Performance, *, soundfont: bytes | None = None, tail: float = 0.0) -> Audio:
+def render(
+    performance: Performance,
+    *,
+    soundfont: bytes | None = None,
+    tail: float = 0.0,
+    gain: float | None = None,
+) -> Audio:
     """The sound of `performance`, exactly its duration and `tail` seconds long.
 
     `soundfont` is an SF2 file's bytes, the installed one by default. With no tail the last sound is faded out at the end of
-    the last bar, so that a step can be played in a loop. Raises `SoundError` where no synthesiser or
+    the last bar, so that a step can be played in a loop. `gain` is a factor instead of `MOST_GAIN`, laid on whatever the
+    loudest moment comes to: for parts that are added together afterwards. Raises `SoundError` where no synthesiser or
     soundfont is installed or the soundfont cannot be used.
     """
     import numpy as np
@@ -81,7 +88,9 @@ def render(performance: Performance, *, soundfont: bytes | None = None, tail: fl
     part = raw[first : first + frames]
     samples[: len(part)] = part
     peak = float(np.abs(samples).max()) if frames else 0.0
-    samples *= np.float32(min(MOST_GAIN, PEAK / peak) if peak > 0 else 1.0)
+    if gain is None:
+        gain = min(MOST_GAIN, PEAK / peak) if peak > 0 else 1.0
+    samples *= np.float32(gain)
     fade = min(frames, round(FADE_S * rate))
     if fade:
         samples[frames - fade :] *= np.linspace(1.0, 0.0, fade, dtype=np.float32)[:, None]
