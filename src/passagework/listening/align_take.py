@@ -1,0 +1,60 @@
+"""The take as the aligner sees it: clusters of strokes that were meant as one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from passagework.listening.align_score import KEYS, Floats
+from passagework.listening.take import Take
+
+TOGETHER_S = 0.035
+"""Strokes closer than this to the one before belong together: notes of a chord spread over some 30 ms (Goebl, 2001: the
+melody leads by 30 ms), while the fastest passages keep 60 ms between notes."""
+
+WIDEST_S = 0.07
+"""A cluster reaches no further than this from its first stroke."""
+
+
+@dataclass(frozen=True)
+class Clusters:
+    """Clusters in order of time, as arrays."""
+
+    first: NDArray[np.int64]
+    """Index of the first stroke of each, and one past the last stroke at the end."""
+    onset: NDArray[np.float64]
+    """Seconds: the first stroke of each."""
+    gap: Floats
+    """Seconds from the cluster before; large for the first."""
+    keys: Floats
+    """Keys struck, clusters by keys, 1 or 0."""
+    size: Floats
+
+    def __len__(self) -> int:
+        return len(self.onset)
+
+
+def clusters_of(take: Take) -> Clusters:
+    """Clusters of `take`; a key that is struck again begins a new one."""
+    firsts: list[int] = []
+    held: set[int] = set()
+    start = last = -1e9
+    for index, note in enumerate(take.notes):
+        if (
+            note.onset - last > TOGETHER_S
+            or note.onset - start > WIDEST_S
+            or (note.pitch in held and note.onset > last)
+        ):
+            firsts.append(index)
+            start, held = note.onset, set()
+        held.add(note.pitch)
+        last = note.onset
+    first = np.array([*firsts, len(take.notes)], dtype=np.int64)
+    onset = np.array([take.notes[i].onset for i in firsts])
+    pitch = np.array([n.pitch for n in take.notes], dtype=np.int64)
+    keys = np.zeros((len(firsts), KEYS), np.float32)
+    keys[np.repeat(np.arange(len(firsts)), np.diff(first)), pitch] = 1
+    gap = np.diff(onset, prepend=onset[:1] - 10.0).astype(np.float32)
+    return Clusters(first, onset, gap, keys, keys.sum(1))
