@@ -70,7 +70,7 @@ def of_hand(
     """The same for the hand that has more of it, or for the other one."""
 
     def measure(grid: Grid) -> Measured:
-        both = sorted((sustained(r), h, r) for h in (0, 1) for r in [amounts(grid, h)])
+        both = sorted((sustained(r), h, r) for h in (0, 1) for r in [grid.of_hand(amounts, h)])
         value, _, rows = both[1 if busier else 0]
         return Measured(value, hardest_bars(rows))
 
@@ -87,7 +87,7 @@ def counted_of_hand(
 ) -> Callable[[Grid], Measured]:
     """A count over the whole piece, for the hand that has more, or for the other one."""
     choose: Callable[[Sequence[int]], int] = max if busier else min
-    return lambda grid: Measured(float(choose([count(grid, 0), count(grid, 1)])))
+    return lambda grid: Measured(float(choose([grid.of_hand(count, h) for h in (0, 1)])))
 
 
 def plain(number: Callable[[Grid], float]) -> Callable[[Grid], Measured]:

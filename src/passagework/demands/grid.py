@@ -12,14 +12,17 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
-from math import exp, log
+from math import exp, gcd, log
+from typing import Any, TypeVar
 
 from passagework.score.piece import Bar
 from passagework.spots.context import Attack, Context
 from passagework.spots.level import MIDDLE_BEATS, TRUST
+
+T = TypeVar("T")
 
 SHORTEST_BAR_S = 0.25
 """A bar counts for at least so many seconds, so that a fragment of a bar (a split measure, a wrong count) is no speed."""
@@ -33,8 +36,10 @@ class Strike:
     bar: int
     beat: int
     """Index of its beat, counted through the piece."""
-    phase: Fraction
-    """Its place within the beat, 0 to below 1."""
+    phase: tuple[int, int]
+    """Its place within the beat as a fraction in lowest terms, (0, 1) to below (1, 1)."""
+    next_beat: float
+    """Tick of the next beat."""
     steps: tuple[int, ...]
     """Staff steps of its notes, ascending."""
     release: int
@@ -57,6 +62,23 @@ class Grid:
     by_beat: tuple[dict[int, list[Strike]], dict[int, list[Strike]]]
     """The strikes of each beat that has any."""
     bar_of_beat: tuple[int, ...]
+    _known: dict[tuple[Callable[..., Any], int], Any] = field(default_factory=dict, repr=False)
+
+    def of_hand(self, measure: Callable[[Grid, int], T], hand: int) -> T:
+        """`measure` of one hand, made once."""
+        key = measure, hand
+        if key not in self._known:
+            self._known[key] = measure(self, hand)
+        value: T = self._known[key]
+        return value
+
+    def once(self, measure: Callable[[Grid], T]) -> T:
+        """`measure` of the piece, made once."""
+        key = measure, -1
+        if key not in self._known:
+            self._known[key] = measure(self)
+        value: T = self._known[key]
+        return value
 
     @property
     def bars(self) -> int:
@@ -115,16 +137,16 @@ def _strikes(
     beat_ticks: Sequence[Fraction],
     first_beat: Sequence[int],
 ) -> Iterator[Strike]:
-    phases: dict[tuple[int, int], Fraction] = {}
     for attack in attacks:
         bar = attack.notes[0].bar
         above, below = beat_ticks[bar].as_integer_ratio()
         at, rest = divmod((attack.tick - starts[bar]) * below, above)
-        phase = phases.get((rest, above))
-        if phase is None:
-            phase = phases[rest, above] = Fraction(rest, above)
+        common = gcd(rest, above)
+        phase = rest // common, above // common
+        following = starts[bar] + (at + 1) * above / below
         steps = tuple(sorted({n.pitch.diatonic for n in attack.notes}))
-        yield Strike(attack.tick, bar, first_beat[bar] + at, phase, steps, attack.release, attack)
+        beat = first_beat[bar] + at
+        yield Strike(attack.tick, bar, beat, phase, following, steps, attack.release, attack)
 
 
 def _by_beat(strikes: Sequence[Strike]) -> dict[int, list[Strike]]:

@@ -61,7 +61,7 @@ def travel(grid: Grid, hand: int) -> list[float]:
     rows = grid.by_beat[hand]
     for beat, row in rows.items():
         after: list[Strike] = rows.get(beat + 1, [])[:1]
-        near = [*row, *(s for s in after if s.phase == 0)]
+        near = [*row, *(s for s in after if s.phase[0] == 0)]
         width = max(s.steps[-1] for s in near) - min(s.steps[0] for s in near)
         sums[row[0].bar] += max(width - FIVE_KEYS, 0) + max(width - reach, 0.0)
     return grid.per_second(sums)

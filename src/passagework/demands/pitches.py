@@ -56,33 +56,26 @@ def sonorities(grid: Grid) -> int:
     return len(found)
 
 
-def altered_notes(grid: Grid) -> list[dict[tuple[int, int], Note]]:
-    """For every bar the notes that are altered against the signature, the first on each staff and place."""
+def altered_notes(grid: Grid) -> list[list[Note]]:
+    """For every bar the notes that are altered against the signature, in order."""
     signatures = Signatures(grid.context.piece)
-    rows: list[dict[tuple[int, int], Note]] = [{} for _ in range(grid.bars)]
+    usual: dict[tuple[str, int], int] = {}
+    rows: list[list[Note]] = [[] for _ in range(grid.bars)]
     for strike in grid.strikes:
         fifths = signatures.at(strike.attack.onset)
         for note in strike.attack.notes:
-            pitch = note.pitch
-            if pitch.alter != signature_alter(pitch.step, fifths):
-                rows[strike.bar].setdefault((note.staff, pitch.diatonic), note)
+            key = note.pitch.step, fifths
+            if key not in usual:
+                usual[key] = signature_alter(*key)
+            if note.pitch.alter != usual[key]:
+                rows[strike.bar].append(note)
     return rows
 
 
-def altered_count(grid: Grid) -> int:
-    """Notes of the piece that are altered against the signature."""
-    signatures = Signatures(grid.context.piece)
-    count = 0
-    for strike in grid.strikes:
-        fifths = signatures.at(strike.attack.onset)
-        for note in strike.attack.notes:
-            count += note.pitch.alter != signature_alter(note.pitch.step, fifths)
-    return count
-
-
 def altered(grid: Grid) -> list[float]:
-    """Notes of the bar that are altered against the signature, each place once (accidentals; Chiu and Chen, 2012, "tonality")."""
-    return [float(len(row)) for row in altered_notes(grid)]
+    """Notes of the bar that are altered against the signature, each place of a staff once (Chiu and Chen, 2012, "tonality")."""
+    rows = grid.once(altered_notes)
+    return [float(len({(n.staff, n.pitch.diatonic) for n in row})) for row in rows]
 
 
 def signature(grid: Grid) -> int:

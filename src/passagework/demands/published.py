@@ -11,6 +11,7 @@ from itertools import pairwise
 from math import log2
 
 from passagework.demands.grid import Grid
+from passagework.demands.pitches import altered_notes
 from passagework.hands.keyboard import WHITE_WIDTH_MM
 from passagework.spots.level import estimate_level
 
@@ -92,10 +93,8 @@ def polyphony(grid: Grid) -> float:
 
 def altered_share(grid: Grid) -> float:
     """Accidentals per note: share of the notes that are altered against the signature, 0 to 1."""
-    from passagework.demands.pitches import altered_count
-
     notes = sum(len(s.attack.notes) for s in grid.strikes)
-    return altered_count(grid) / notes if notes else 0.0
+    return sum(map(len, grid.once(altered_notes))) / notes if notes else 0.0
 
 
 def beats_a_minute(grid: Grid) -> float:

@@ -159,12 +159,13 @@ def _altered(grid: Grid) -> Iterator[Candidate]:
     """Bars with notes against the signature, however often the piece alters the same ones."""
     level = Level(REFERENCE_LEVEL, 0.0, 0, 0.0)
     low, high = by_level(level, *accidentals.ORDINARY), by_level(level, *accidentals.HARD)
-    for bar, notes in enumerate(altered_notes(grid)):
+    for bar, notes in enumerate(grid.once(altered_notes)):
         if notes:
-            sides = {n.hand for n in notes.values()}
+            sides = {n.hand for n in notes}
+            count = len({(n.staff, n.pitch.diatonic) for n in notes})
             yield Candidate(
-                bar, bar, sides.pop() if len(sides) == 1 else "both", tuple(n.id for n in notes.values()),
-                severity_by_ratio(len(notes), low, high), numbers={"notes": float(len(notes))},
+                bar, bar, sides.pop() if len(sides) == 1 else "both", tuple(n.id for n in notes),
+                severity_by_ratio(count, low, high), numbers={"notes": float(count)},
             )  # fmt: skip
 
 

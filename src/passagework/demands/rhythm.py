@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-import itertools
-from fractions import Fraction
+from itertools import pairwise
 from math import lcm, log2
 
 from passagework.demands.grid import Grid
+
+TOUCHING = 0.001
+"""Part of a tick by which a place between ticks may be rounded."""
+
+UNEVEN = frozenset({5, 7, 8, 10, 11, 13})
+"""Numbers of beats that are grouped in twos and threes by turns; eight where it is written so."""
 
 
 def together(grid: Grid) -> list[float]:
@@ -29,42 +34,32 @@ def divisions(grid: Grid) -> list[float]:
     for beat in left.keys() | right.keys():
         row = [*left.get(beat, ()), *right.get(beat, ())]
         bar = row[0].bar
-        finest[bar] = max(finest[bar], lcm(*(s.phase.denominator for s in row)))
+        finest[bar] = max(finest[bar], lcm(*(s.phase[1] for s in row)))
     return [log2(f) for f in finest]
 
 
 def off_beat(grid: Grid) -> list[float]:
     """Attacks a second off the beat with a note that sounds over the next one (syncopation; Chiu and Chen, 2012, "rhythm")."""
     sets: list[set[int]] = [set() for _ in range(grid.bars)]
-    piece = grid.context.piece
-    starts = [piece.ticks(bar.onset) for bar in piece.bars]
     for strike in grid.strikes:
-        if not strike.phase:
-            continue
-        beat = grid.beat_ticks[strike.bar]
-        following = strike.tick + (1 - strike.phase) * beat
-        if strike.release > following and strike.tick >= starts[strike.bar]:
+        if strike.phase[0] and strike.release > strike.next_beat + TOUCHING:
             sets[strike.bar].add(strike.tick)
     return grid.per_second([float(len(s)) for s in sets])
 
 
 def figures(grid: Grid) -> int:
     """Different pairs of a place in the beat and a length in beats among all notes (rhythm variety)."""
-    found: set[tuple[Fraction, Fraction]] = set()
+    found: set[tuple[tuple[int, int], int, float]] = set()
+    ticks = grid.context.piece.ticks
+    beats = [float(b) for b in grid.beat_ticks]
     for strike in grid.strikes:
-        beat = grid.beat_ticks[strike.bar]
-        ticks = grid.context.piece.ticks
-        found.update((strike.phase, ticks(n.duration) / beat) for n in strike.attack.notes)
-    return len(found)
+        beat = beats[strike.bar]
+        found.update((strike.phase, ticks(n.duration), beat) for n in strike.attack.notes)
+    return len({(phase, round(length / beat, 6)) for phase, length, beat in found})
 
 
 def metre_changes(grid: Grid) -> int:
     """How often the metre changes, and 1 more where a metre groups its beats unevenly (five, seven, 3+2+3)."""
     times = [bar.time for bar in grid.context.piece.bars]
-    counted = [(t.beats, t.beat_type) for t in times]
-    changes = sum(a != b for a, b in itertools.pairwise(counted))
+    changes = sum((a.beats, a.beat_type) != (b.beats, b.beat_type) for a, b in pairwise(times))
     return changes + any(len(t.beats) > 1 or sum(t.beats) in UNEVEN for t in times)
-
-
-UNEVEN = frozenset({5, 7, 8, 10, 11, 13})
-"""Numbers of beats that are grouped in twos and threes by turns; eight where it is written so."""
