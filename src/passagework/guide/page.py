@@ -23,7 +23,7 @@ from passagework.guide.music import (
 from passagework.guide.preparation import Preparation
 from passagework.guide.reading_document import spot_document
 from passagework.guide.strip import strip_rows, strip_svg
-from passagework.spots.spot import Spot
+from passagework.spots.spot import Evidence, Spot
 from passagework.spots.table import all_kinds
 
 FORMAT = "passagework.guide/1"
@@ -191,11 +191,16 @@ def _spot(preparation: Preparation, spot: Spot, pictures: Sequence[Picture]) -> 
         "try_": list(words.try_),
         "done_when": words.done_when,
         "excerpt": [{"svg": p.svg, "share": round(p.share, 4)} for p in pictures],
-        "evidence": [
-            {"name": e.name, "value": _number(e.value), "unit": e.unit, "source": e.source}
-            for e in words.evidence
-        ],
+        "evidence": evidence_rows(words.evidence),
     }
+
+
+def evidence_rows(evidence: Sequence[Evidence]) -> list[dict[str, str]]:
+    """The measured numbers for the templates."""
+    return [
+        {"name": e.name, "value": _number(e.value), "unit": e.unit, "source": e.source}
+        for e in evidence
+    ]
 
 
 def where(preparation: Preparation, spot: Spot) -> str:

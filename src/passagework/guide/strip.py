@@ -93,6 +93,10 @@ class StripGrid:
             return ""
         return _number(self.middle(bar), RULER + ROW * (self.kinds.index(kind) + 0.5), number)
 
+    def ruler_number(self, bar: int, number: int) -> str:
+        """SVG of a number on the ruler, for a place of no kind."""
+        return _number(self.middle(bar), RULER - 12, number)
+
 
 def strip_grid(piece: Piece, rows: Sequence[Row]) -> StripGrid:
     """The grid of the strip of `rows`."""

@@ -15,6 +15,7 @@ from passagework.guide.preparation import Preparation
 from passagework.guide.strip import StripGrid, strip_grid, strip_rows, strip_svg
 from passagework.spots.spot import Spot
 from passagework.spots.table import all_kinds
+from passagework.web.piece.how_sure import how_sure
 from passagework.web.piece.spot_json import spot_from_json, spot_to_json
 
 
@@ -29,6 +30,7 @@ def places_document(preparation: Preparation) -> dict[str, Any]:
         "facts": [[f.name, f.text] for f in seen.facts],
         "spots": [spot_to_json(s) for s in preparation.spots],
         "where": {s.id: where(preparation, s) for s in preparation.spots},
+        "sure": {s.id: list(how_sure(s, context)) for s in preparation.spots},
         "strip": strip_svg(piece, rows, (), sections(context)),
         "grid": asdict(grid),
         "legend": LEGEND,

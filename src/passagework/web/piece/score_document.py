@@ -37,8 +37,10 @@ LONGEST_GLOSS = 34
 """Letters of a term's meaning that find room between the staves; a longer one stands in the list only."""
 
 
-def score_document(preparation: Preparation, engraving: Engraving) -> dict[str, Any]:
-    """The document, ready for JSON."""
+def score_document(
+    preparation: Preparation, engraving: Engraving, trouble: str = ""
+) -> dict[str, Any]:
+    """The document, ready for JSON; `trouble` says why there is no music."""
     piece, context = preparation.piece, preparation.context
     index = index_of(piece)
     return {
@@ -80,7 +82,7 @@ def score_document(preparation: Preparation, engraving: Engraving) -> dict[str, 
             "words": [asdict(r) for r in word_rows(context, preparation.terms)],
         },
         "learning": learning_sentence(context),
-        "warnings": list(piece.warnings),
+        "warnings": [*piece.warnings, *([trouble] if trouble else [])],
     }
 
 

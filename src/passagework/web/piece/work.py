@@ -9,8 +9,10 @@ import json
 from collections.abc import Sequence
 from typing import Any, Final
 
-from passagework.engraving.process import Engraver
+from passagework.engraving.errors import EngravingError
+from passagework.engraving.process import Engraver, Pending
 from passagework.engraving.render import shared_engraver, start_score
+from passagework.engraving.system import Engraving
 from passagework.exercises.choose import exercises_for, exercises_for_passage
 from passagework.exercises.passage import passage_of_bars
 from passagework.guide.exercise_page import StepEngraver
@@ -46,7 +48,7 @@ def prepare(
 ) -> Documents:
     """The documents in `wanted` (``score``, ``places``, ``fingers``), and ``drawn``: the systems with `edits`.
 
-    Raises `ScoreError` and `EngravingError`.
+    Music that cannot be engraved is left out, and the warnings say so. Raises `ScoreError`.
     """
     report(0.02, "Reading the score")
     preparation = prepared(score, name, hands)
@@ -58,7 +60,7 @@ def prepare(
     found["fingers"] = fingers_document(prepared_with(score, name, hands, fixed))
     report(0.75, "Writing down what was found")
     found["places"] = places_document(preparation)
-    found["score"] = score_document(preparation, pending.result())
+    found["score"] = score_document(preparation, *_engraving(pending))
     report(0.88, "Pencilling it in")
     read = Score(found["score"])
     shown = lay_over(Places(found["places"]).spots, from_rows(edits), read.index)
@@ -66,6 +68,14 @@ def prepare(
     draw_sheet(read, layers_of(read, Fingers(found["fingers"]), shown), known)
     found["drawn"] = layered_to_json(known)
     return {n: to_bytes(found[n]) for n in (*wanted, "drawn")}
+
+
+def _engraving(pending: Pending) -> tuple[Engraving, str]:
+    """The engraved music; nothing and a sentence where it cannot be engraved."""
+    try:
+        return pending.result(), ""
+    except EngravingError as error:
+        return Engraving(()), f"The music is not shown: {error}."
 
 
 def refinger(report: Report, score: bytes, name: str, hands: Hands, fixed: Fixed) -> bytes:
