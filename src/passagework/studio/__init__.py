@@ -5,32 +5,36 @@ is a frozen value (`passagework.studio.records`, `passagework.studio.piece_recor
 threads; what cannot be done raises `StudioError` with one line for the teacher. A method that a click can regret gives `Done`, with a
 token for `studio.undo.undo(token)`.
 
+    from passagework.studio.studio import open_studio   (loads the database's machinery; this package alone is light)
     studio = open_studio(folder, url=None)      upgrades, sweeps, makes the day's backup;  studio.close(), or `with`
 
     studio.students   add(details) -> StudentRecord        get(id)      all(archived=False)     change(id, details) -> Done
                       archive(id, archived=True) -> Done    remove_for_good(id, confirm=name, backups="keep"|"remove") -> Removal
     studio.pieces     add(data, file_name, facts=None) -> Added         get(id)   by_hash(hash)   all()   score(id) -> bytes
                       change(id, details) -> Done           replace_score(id, data, file_name, facts=None) -> Done
-                      set_facts(id, facts)  set_level_score(id, score)   profiles() -> {id: profile}   delete(id) -> Done  restore(id) -> Done
-    studio.library    search(PieceQuery) -> PiecePage       composers()  keys()  metres()  tags()  collections()
+                      set_facts(id, facts)  set_level_scores({id: score})  profiles() -> {id: profile}  not_measured(version) -> ids
+                      delete(id) -> Done  restore(id) -> Done      (`facts.piece_facts(data, name)` is for a worker)
+    studio.library    search(PieceQuery) -> PiecePage       composers()  keys()  metres()  tags()  collections()  number_names()
     studio.levels     lists()   make(name, labels) -> Done  change(id, name, labels) -> Done    delete(id) -> Done
-                      read_csv(data) -> LevelRows           import_csv(list_name, data) -> Done[LevelImport]
+                      import_csv(list_name, data) -> Done[LevelImport]
     studio.studies    add(details) -> Done   get(id)   change(id, details) -> Done   delete(id) -> Done
                       of_student(id)   of_piece(id)
     studio.lessons    add(details) -> Done   get(id)   change(id, details) -> Done   delete(id) -> Done
-                      of_student(id, limit=None)   on(date)   day(date) -> Day
+                      of_student(id, limit=None)   on(date)
     studio.takes      add(data, details) -> Done   get(id)   change(id, details) -> Done   delete(id) -> Done
                       file(id) -> bytes   set_result(id, status, summary, result, version)   result(id) -> Json | None
-                      heard(id, heard=True) -> Done   to_hear()   of_student(id, piece_id=None, limit=None)   of_piece(id)
-    studio.plans      add(student_id, piece_id, body, reason="") -> Done   latest(student_id, piece_id=None)   versions(...)   get(id)
-    studio.edits      put(piece_id, kind, key, payload, student_id=None, bar=None, note_ids=()) -> Done   delete(id) -> Done
-                      of_piece(piece_id, student_id=None)   (what holds for all, and for this student)
+                      heard(id, heard=True) -> Done   to_hear()   waiting()   of_student(id, piece_id=None, limit=None)   of_piece(id)
+    studio.plans      add(student_id, piece_id, body, reason="") -> Done   latest(student_id, piece_id=None)   versions(...)   all_latest(student_id)   get(id)
+    studio.edits      put(piece_id, kind, key, payload, student_id=None, bar=None, note_ids=(), label="") -> Done
+                      put_many(piece_id, ((kind, key, payload, bar, note_ids), ...)) -> Dones with one token   get(id)
+                      delete(id, label="") -> Done   delete_many(ids, label="") -> Done   of_piece(piece_id, student_id=None)   (what holds for all, and for this student)
     studio.skills     put(student_id, kind, value, notes="") -> Done   delete(student_id, kind) -> Done   of_student(id)
     studio.undo       undo(token) -> Done (its token takes the undoing back)   recent(limit=20) -> tuple[Step, ...]
     studio.settings   get(name, default)   put(name, value) -> Done   all()
     studio.computed   get(ComputedKey) -> bytes | None      put(ComputedKey, data)      clear()    size()
     studio.backups    make(reason) -> Backup   all()   restore(name) -> Backup (the state before)   delete(name)   holding(student uid)
     studio.archive    write_all(file) / write_student(id, file, scores=True) -> ArchiveReport   read(file) -> ArchiveReport
+    studio.day(date) -> Day                        who comes, what was promised, what to hear, performances
     studio.summary()  counts and bytes, for the page that says what is kept and where
 """
 

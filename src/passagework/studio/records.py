@@ -231,8 +231,8 @@ class SkillOverrule:
     student_id: int
     kind: str
     """A kind of difficulty (`passagework.spots.table`)."""
-    value: float | None
-    """0 to 1 on the scale of `passagework.demands`; None for "not at all yet"."""
+    value: float
+    """The hardest that is secure, 0 to 1 on the scale of `passagework.demands`; 0 for "not at all yet"."""
     notes: str
     changed_at: datetime
 

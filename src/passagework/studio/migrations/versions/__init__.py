@@ -1,0 +1,1 @@
+"""One module for each migration, in order of their numbers."""

@@ -1,0 +1,237 @@
+"""Rows of the database as records."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from passagework.hands.hand import DEFAULT_REACH_CM, Hand, Hands
+from passagework.studio.piece_records import (
+    Background,
+    Edition,
+    PieceFacts,
+    PieceLevel,
+    PieceRecord,
+)
+from passagework.studio.records import (
+    EditRecord,
+    LessonRecord,
+    PlanRecord,
+    SkillOverrule,
+    StudentRecord,
+    StudyRecord,
+    TakeRecord,
+)
+from passagework.studio.tables_people import Edit, Lesson, Plan, Skill, Student, Study, Take
+from passagework.studio.tables_pieces import Piece, Profile
+
+
+def student_record(row: Student) -> StudentRecord:
+    """A student."""
+    return StudentRecord(
+        id=row.id,
+        uid=row.uid,
+        name=row.name,
+        age_band=row.age_band,
+        hands=hands_of(row.reach_left_cm, row.reach_right_cm, row.hands_more),
+        weekly_minutes=row.weekly_minutes,
+        practice_days=tuple(row.practice_days),
+        lesson_weekday=row.lesson_weekday,
+        lesson_time=row.lesson_time,
+        lesson_minutes=row.lesson_minutes,
+        notes=row.notes,
+        archived=row.archived,
+        added_at=row.added_at,
+        changed_at=row.changed_at,
+    )
+
+
+def hands_of(
+    left_cm: float | None, right_cm: float | None, more: Mapping[str, Any] | None
+) -> Hands | None:
+    """Both hands; None where neither was measured. One measured hand stands for the other."""
+    if left_cm is None and right_cm is None:
+        return None
+    return Hands(
+        _hand(left_cm or right_cm, (more or {}).get("left")),
+        _hand(right_cm or left_cm, (more or {}).get("right")),
+    )
+
+
+def _hand(reach_cm: float | None, more: Mapping[str, Any] | None) -> Hand:
+    more = more or {}
+    return Hand(
+        reach_cm or DEFAULT_REACH_CM,
+        more.get("comfortable_cm"),
+        tuple((int(low), int(high), float(cm)) for low, high, cm in more.get("pair_cm", ())),
+        frozenset(more.get("weak", ())),
+        frozenset(more.get("resting", ())),
+    )
+
+
+def hand_more(hand: Hand) -> dict[str, Any]:
+    """What `Hand` holds beyond its reach, as JSON; empty for nothing."""
+    more: dict[str, Any] = {}
+    if hand.comfortable_cm is not None:
+        more["comfortable_cm"] = hand.comfortable_cm
+    if hand.pair_cm:
+        more["pair_cm"] = [list(pair) for pair in hand.pair_cm]
+    if hand.weak:
+        more["weak"] = sorted(hand.weak)
+    if hand.resting:
+        more["resting"] = sorted(hand.resting)
+    return more
+
+
+def piece_record(
+    row: Piece, profile: Profile | None = None, numbers: Mapping[str, float] | None = None
+) -> PieceRecord:
+    """A piece; with its profile where that was fetched."""
+    facts = PieceFacts(
+        title=row.title,
+        composer=row.composer,
+        key=row.key,
+        metre=row.metre,
+        bars=row.bars,
+        notes=row.notes_count,
+        minutes=row.minutes,
+        lowest=row.lowest,
+        highest=row.highest,
+        warnings=tuple(row.warnings),
+        profile=profile.body if profile else None,
+        profile_version=profile.version if profile else None,
+        numbers=dict(numbers or {}),
+    )
+    return PieceRecord(
+        id=row.id,
+        uid=row.uid,
+        hash=row.hash,
+        file_name=row.file_name,
+        size=row.size,
+        facts=facts,
+        level_score=row.level_score,
+        own_title=row.own_title,
+        own_composer=row.own_composer,
+        notes=row.notes,
+        tags=tuple(tag.text for tag in row.tags),
+        editions=tuple(
+            Edition(title=e.title, publisher=e.publisher, place=e.place, notes=e.notes)
+            for e in row.editions
+        ),
+        levels=tuple(
+            PieceLevel(list_name=level.level_list.name, label=level.label) for level in row.levels
+        ),
+        backgrounds=tuple(Background(text=b.text, source=b.source) for b in row.backgrounds),
+        deleted=row.deleted_at is not None,
+        added_at=row.added_at,
+        changed_at=row.changed_at,
+    )
+
+
+def piece_title(row: Piece | None) -> str:
+    """What a piece is called in lists; empty for none."""
+    return (row.own_title or row.title or row.file_name) if row is not None else ""
+
+
+def study_record(row: Study) -> StudyRecord:
+    """A study, with the names to show it by."""
+    return StudyRecord(
+        id=row.id,
+        uid=row.uid,
+        student_id=row.student_id,
+        piece_id=row.piece_id,
+        status=row.status,
+        since=row.since,
+        performance_on=row.performance_on,
+        result=row.result,
+        result_on=row.result_on,
+        notes=row.notes,
+        changed_at=row.changed_at,
+        student_name=row.student.name,
+        piece_title=piece_title(row.piece),
+        piece_composer=row.piece.own_composer or row.piece.composer,
+        piece_hash=row.piece.hash,
+        in_library=row.piece.deleted_at is None,
+    )
+
+
+def lesson_record(row: Lesson) -> LessonRecord:
+    """A lesson."""
+    return LessonRecord(
+        id=row.id,
+        uid=row.uid,
+        student_id=row.student_id,
+        on=row.on,
+        at=row.at,
+        promised=row.promised,
+        notes=row.notes,
+        assignment=row.assignment,
+        student_name=row.student.name,
+        changed_at=row.changed_at,
+    )
+
+
+def take_record(row: Take) -> TakeRecord:
+    """A take without its result."""
+    return TakeRecord(
+        id=row.id,
+        uid=row.uid,
+        student_id=row.student_id,
+        piece_id=row.piece_id,
+        kind=row.kind,
+        file_name=row.file_name,
+        media_type=row.media_type,
+        recorded_at=row.recorded_at,
+        notes=row.notes,
+        hash=row.hash,
+        size=row.size,
+        status=row.status,
+        summary=row.summary,
+        heard_by_teacher=row.heard_by_teacher,
+        student_name=row.student.name,
+        piece_title=piece_title(row.piece),
+        changed_at=row.changed_at,
+    )
+
+
+def plan_record(row: Plan) -> PlanRecord:
+    """A version of a plan."""
+    return PlanRecord(
+        id=row.id,
+        uid=row.uid,
+        student_id=row.student_id,
+        piece_id=row.piece_id,
+        version=row.version,
+        reason=row.reason,
+        made_at=row.made_at,
+        body=row.body,
+    )
+
+
+def edit_record(row: Edit) -> EditRecord:
+    """An edit."""
+    return EditRecord(
+        id=row.id,
+        uid=row.uid,
+        piece_id=row.piece_id,
+        student_id=row.student_id,
+        kind=row.kind,
+        key=row.key,
+        bar=row.bar,
+        note_ids=tuple(row.note_ids),
+        payload=row.payload,
+        made_at=row.made_at,
+        changed_at=row.changed_at,
+    )
+
+
+def skill_record(row: Skill) -> SkillOverrule:
+    """The teacher's word on a skill."""
+    return SkillOverrule(
+        id=row.id,
+        student_id=row.student_id,
+        kind=row.kind,
+        value=row.value,
+        notes=row.notes,
+        changed_at=row.changed_at,
+    )
