@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from passagework.listening.alignment import Alignment, Match
 from passagework.listening.beat import OwnBeat, own_beat
@@ -14,6 +15,9 @@ from passagework.score.piece import Note, Piece
 from passagework.spots.context import Context
 from passagework.spots.find import find_candidates
 from passagework.spots.spot import Candidate
+
+if TYPE_CHECKING:
+    from passagework.listening.findings.sorted_slips import SortedSlips
 
 
 @dataclass(frozen=True)
@@ -58,3 +62,10 @@ class Heard:
     def candidates(self) -> Mapping[str, tuple[Candidate, ...]]:
         """Every occurrence of every kind of difficulty, by the kind's name: what may stand behind a finding."""
         return find_candidates(self.context)
+
+    @cached_property
+    def slips(self) -> SortedSlips:
+        """Wrong, missing and added notes, sorted by what they have in common."""
+        from passagework.listening.findings.sorted_slips import sort_slips  # which asks this class
+
+        return sort_slips(self)

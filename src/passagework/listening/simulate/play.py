@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from passagework.listening.adornment import written_out
 from passagework.listening.alignment import PassHand
 from passagework.listening.simulate.clock import Clock, Pace, Places
 from passagework.listening.simulate.faults import (
@@ -42,7 +43,7 @@ from passagework.listening.simulate.pedal import pedal_spans, play_pedal
 from passagework.listening.simulate.plan import Stretch, plan
 from passagework.listening.simulate.sound_faults import hold, spoil_sound
 from passagework.listening.simulate.strike import Strike
-from passagework.listening.simulate.strokes import notes_of, ornamented, plain_strokes, written_out
+from passagework.listening.simulate.strokes import notes_of, ornamented, plain_strokes
 from passagework.listening.simulate.time_faults import spoil_time
 from passagework.listening.simulate.touch import Touches
 from passagework.listening.simulate.truth import FaultTruth, Played, Truth, aligned, merged

@@ -10,34 +10,8 @@ from passagework.listening.simulate.clock import Clock, Places
 from passagework.listening.simulate.graces import Group, play_group, roll_chords
 from passagework.listening.simulate.ornaments import play_sign, play_tremolo, sign_of, tremolo_of
 from passagework.listening.simulate.strike import SHORTEST_S, Strike
-from passagework.score.piece import Note, Piece, Position, sort_key
+from passagework.score.piece import Note, Piece, Position
 from passagework.spots.context import Context
-
-HIDDEN_NEAR = 4
-"""Semitones from a note within which unprinted notes under it are its ornament, played out by the file."""
-HIDDEN_FEWEST = 2
-
-
-def written_out(piece: Piece) -> dict[str, Position]:
-    """Notes with an ornament that unprinted notes play out, and where the first of these begins."""
-    hidden = [n for n in piece.notes if not n.printed and not n.grace]
-    if not hidden:
-        return {}
-    keys = [sort_key(n.onset) for n in hidden]
-    found: dict[str, Position] = {}
-    for note in piece.notes:
-        if not note.printed or note.grace or not note.duration:
-            continue
-        low, high = np.searchsorted(keys, (sort_key(note.onset), sort_key(note.end)))
-        near = [
-            n
-            for n in hidden[low:high]
-            if n.staff == note.staff and abs(n.midi - note.midi) <= HIDDEN_NEAR
-        ]
-        own = sum(n.midi == note.midi for n in near)
-        if len(near) >= HIDDEN_FEWEST and (note.ornaments or own >= HIDDEN_FEWEST):
-            found[note.id] = near[0].onset
-    return found
 
 
 def notes_of(piece: Piece, bars: Sequence[int], stop: Position | None, hand: str) -> list[Note]:
