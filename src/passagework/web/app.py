@@ -6,7 +6,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import import_module
 from importlib.resources import files
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from fastapi import Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
@@ -18,16 +18,30 @@ from starlette.types import Scope
 from passagework import __version__
 from passagework.web.errors import add_error_pages, fault
 from passagework.web.jobs import Jobs
+from passagework.web.library.arrivals import Arrivals
 from passagework.web.notices import Notices
 from passagework.web.safety import Guard
 from passagework.web.settings import Settings
 from passagework.web.tokens import check_token
 
-ROUTERS: Final = ("passagework.web.jobs.routes",)
+if TYPE_CHECKING:
+    from passagework.studio.studio import Studio
+
+ROUTERS: Final = (
+    "passagework.web.jobs.routes",
+    "passagework.web.today.routes",
+    "passagework.web.students.routes",
+    "passagework.web.students.overview",
+    "passagework.web.students.lessons",
+    "passagework.web.library.routes",
+    "passagework.web.library.arrivals",
+    "passagework.web.library.levels",
+    "passagework.web.library.notes",
+)
 """Modules whose `router` is part of the page."""
 
 
-def create_app(studio: Any, settings: Settings, jobs: Jobs | None = None) -> FastAPI:
+def create_app(studio: Studio | None, settings: Settings, jobs: Jobs | None = None) -> FastAPI:
     """The application for one studio. `jobs` is ended with it, whether it was handed in or not."""
     queue = jobs or Jobs(settings.workers)
 
@@ -50,6 +64,7 @@ def create_app(studio: Any, settings: Settings, jobs: Jobs | None = None) -> Fas
     app.state.settings = settings
     app.state.jobs = queue
     app.state.notices = Notices()
+    app.state.arrivals = Arrivals()
     add_error_pages(app)
     for name in ROUTERS:
         app.include_router(import_module(name).router)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Final
+from typing import Annotated, Final
 
 from fastapi import Depends, Path, Request
 
+from passagework.studio.studio import Studio
 from passagework.web.jobs import Jobs
 from passagework.web.settings import Settings
 
@@ -13,8 +14,9 @@ LARGEST_ID: Final = 2**53 - 1
 """The largest whole number that every program on the way keeps exactly."""
 
 
-def _studio(request: Request) -> Any:
-    return request.app.state.studio
+def _studio(request: Request) -> Studio:
+    studio: Studio = request.app.state.studio
+    return studio
 
 
 def _jobs(request: Request) -> Jobs:
@@ -27,7 +29,7 @@ def _settings(request: Request) -> Settings:
     return settings
 
 
-StudioOf = Annotated[Any, Depends(_studio)]
+StudioOf = Annotated[Studio, Depends(_studio)]
 """The studio."""
 JobsOf = Annotated[Jobs, Depends(_jobs)]
 """The queue of long work."""

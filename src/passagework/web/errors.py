@@ -15,6 +15,7 @@ from starlette.responses import Response
 from passagework.engraving.errors import EngravingError
 from passagework.score.errors import ScoreError
 from passagework.sound.errors import SoundError
+from passagework.studio.errors import ConflictError, NotFoundError, StudioError
 from passagework.web.jobs import UnknownJobError
 from passagework.web.pages import page
 
@@ -49,6 +50,19 @@ def add_error_pages(app: FastAPI) -> None:
     def unreadable(request: Request, error: Exception) -> Response:
         return answer(request, 422, f"{error}".strip() or "That cannot be read.")
 
+    def refused(request: Request, error: Exception) -> Response:
+        status = (
+            404
+            if isinstance(error, NotFoundError)
+            else 409
+            if isinstance(error, ConflictError)
+            else 422
+        )
+        words = str(error)
+        return answer(
+            request, status, f"{words[:1].upper()}{words[1:]}{'' if words.endswith('.') else '.'}"
+        )
+
     def unknown(request: Request, error: Exception) -> Response:
         return answer(request, 404, str(error))
 
@@ -59,6 +73,7 @@ def add_error_pages(app: FastAPI) -> None:
     app.add_exception_handler(RequestValidationError, invalid)
     app.add_exception_handler(UnknownJobError, unknown)
     app.add_exception_handler(UnicodeEncodeError, not_text)
+    app.add_exception_handler(StudioError, refused)
     for clear in (ScoreError, EngravingError, SoundError):
         app.add_exception_handler(clear, unreadable)
 

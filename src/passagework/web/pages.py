@@ -10,6 +10,8 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
+from passagework.web import words
+from passagework.web.forms import WEEKDAYS
 from passagework.web.notices import QUERY, Notices
 from passagework.web.tokens import FIELD, give_cookie, token_of
 
@@ -41,7 +43,17 @@ def environment() -> Environment:
         cache_size=400,
     )
     made.globals["token_field"] = jinja2.pass_context(_token_field)
-    made.globals["rooms"] = ROOMS
+    made.globals.update(
+        rooms=ROOMS,
+        many=words.many,
+        at_time=words.at_time,
+        long_day=words.long_day,
+        short_day=words.short_day,
+        near_day=words.near_day,
+        size=words.size,
+        weekdays=words.weekdays,
+        weekday_names=WEEKDAYS,
+    )
     return made
 
 

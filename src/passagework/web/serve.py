@@ -12,7 +12,7 @@ import webbrowser
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 from urllib.parse import urlsplit
 
 from passagework.web.lock import Lock, LockedError
@@ -76,10 +76,11 @@ def _run(
     import uvicorn
 
     from passagework.studio.errors import StudioError
+    from passagework.studio.studio import open_studio
     from passagework.web.app import create_app
 
     try:
-        studio = _open_studio(folder)
+        studio = open_studio(folder)
     except StudioError as error:
         raise ServeError(str(error)) from None
     app = create_app(studio, settings)
@@ -104,12 +105,6 @@ def _run(
     finally:
         app.state.jobs.close()
         studio.close()
-
-
-def _open_studio(folder: Path) -> Any:
-    from passagework.studio.studio import open_studio
-
-    return open_studio(folder)
 
 
 def _make(folder: Path) -> None:

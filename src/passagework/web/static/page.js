@@ -37,7 +37,7 @@ export function say(words, undo = null) {
     box.remove();
     try {
       if (typeof undo === "function") await undo();
-      else await send("/undo", { undo });
+      else await send("/undo.json", { undo });
       if (typeof undo !== "function") location.reload();
     } catch (error) { say(error.message); }
   }));
