@@ -96,9 +96,9 @@ def plain(number: Callable[[Grid], float]) -> Callable[[Grid], Measured]:
 
 
 DESCRIPTORS: tuple[Descriptor, ...] = (
-    Descriptor("speed_busier", "attacks a second in the busier hand", "1/s", f"{CHIU}; {RAMONEDA_2024}", of_hand(motion.attacks, busier=True)),
-    Descriptor("speed_other", "attacks a second in the other hand", "1/s", f"{CHIU}; {RAMONEDA_2024}", of_hand(motion.attacks, busier=False)),
-    Descriptor("burst_busier", "attacks a second in the fullest beats", "1/s", CHIU, of_hand(motion.burst, busier=True)),
+    Descriptor("speed_busier", "attacks in the busier hand", "1/s", f"{CHIU}; {RAMONEDA_2024}", of_hand(motion.attacks, busier=True)),
+    Descriptor("speed_other", "attacks in the other hand", "1/s", f"{CHIU}; {RAMONEDA_2024}", of_hand(motion.attacks, busier=False)),
+    Descriptor("burst_busier", "attacks in the fullest beats", "1/s", CHIU, of_hand(motion.burst, busier=True)),
     Descriptor("added_notes", "notes struck together in one hand", "1/s", SEBASTIEN, in_bars(motion.added_notes)),
     Descriptor("octaves", "octaves and wider grips", "1/s", OURS, in_bars(motion.octaves)),
     Descriptor("travel_busier", "way that one hand goes beyond five keys", "white keys/s", f"{SEBASTIEN}; {RAMONEDA_2024}", of_hand(motion.travel, busier=True)),
@@ -106,7 +106,7 @@ DESCRIPTORS: tuple[Descriptor, ...] = (
     Descriptor("span", "width of the chords against the hand's comfortable reach", "share of the reach", SEBASTIEN, in_bars(motion.spans)),
     Descriptor("held_notes", "attacks under which the same hand holds a note", "1/s", SEBASTIEN, in_bars(motion.held)),
     Descriptor("together", "moments at which the hands play in one beat", "1/s", RAMONEDA_2022, in_bars(rhythm.together)),
-    Descriptor("divisions", "fineness of the grid within the beat", "bits", CHIU, in_bars(rhythm.divisions)),
+    Descriptor("divisions", "finest division of the beat", "bits", CHIU, in_bars(rhythm.divisions)),
     Descriptor("off_beat", "notes held from off the beat over the next one", "1/s", CHIU, in_bars(rhythm.off_beat)),
     Descriptor("figures", "different places and lengths of notes in the beat", "", CHIU, counted(rhythm.figures)),
     Descriptor("metre_changes", "changes of metre and uneven metres", "", OURS, counted(rhythm.metre_changes)),
