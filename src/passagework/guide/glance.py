@@ -221,7 +221,7 @@ def _second(context: Context, spots: Sequence[Spot]) -> str:
         where = context.bar_names(spot.bars)
         if len(where) > LONGEST_PLACE:
             where = f"worst in {context.bar_names((spot.focus.first_bar,))}"
-        parts.append(f"{titles[spot.kind]} ({where})")
+        parts.append(f"{titles.get(spot.kind, spot.wording.title)} ({where})")
         if len(parts) == MOST_ASKS:
             break
     return sentence(f"it asks above all for {listed(parts)}")

@@ -69,10 +69,14 @@ class StripGrid:
     kinds: tuple[str, ...]
     """Names of the kinds, row by row."""
 
+    width: float = WIDTH
+    labels: float = LABELS
+    """Left edge of the first cell."""
+
     @property
     def step(self) -> float:
         """Width of a cell."""
-        return (WIDTH - LABELS - 4) / self.cells
+        return (self.width - self.labels - 4) / self.cells
 
     @property
     def height(self) -> float:
@@ -81,11 +85,11 @@ class StripGrid:
 
     def x_of(self, bar: float) -> float:
         """Left edge of a bar."""
-        return LABELS + bar / self.per_cell * self.step
+        return self.labels + bar / self.per_cell * self.step
 
     def middle(self, bar: int) -> float:
         """Middle of the cell that holds a bar."""
-        return LABELS + (bar // self.per_cell + 0.5) * self.step
+        return self.labels + (bar // self.per_cell + 0.5) * self.step
 
     def number(self, kind: str, bar: int, number: int) -> str:
         """SVG of a spot's number in the row of its kind; ``""`` where the strip has no such row."""

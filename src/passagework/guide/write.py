@@ -47,6 +47,29 @@ def guide_files(
     `progress` is told in a few words what is being done, and given "" at the end. Music that the
     engraver cannot draw is left out, and the guide says so.
     """
+    page = _page(preparation, progress, exercises, sound)
+    with ThreadPoolExecutor(1) as beside:
+        pdf = beside.submit(render_pdf, page)
+        files = {
+            "guide.html": render_html(page),
+            "guide.json": _json(guide_document(preparation)),
+            "guide.pdf": pdf.result(),
+        }
+    progress("")
+    return files
+
+
+def guide_pdf(
+    preparation: Preparation, progress: Progress = lambda _: None, *, exercises: Shown = "first"
+) -> bytes:
+    """The guide on paper alone; see `guide_files`."""
+    return render_pdf(_page(preparation, progress, exercises, None))
+
+
+def _page(
+    preparation: Preparation, progress: Progress, exercises: Shown, sound: Sound | None
+) -> dict[str, Any]:
+    """The model of the guide, its music engraved."""
     with Engraver() as engraver, Engraver() as other:
         score = start_score(preparation.notation, SCORE, engraver)
         progress(f"reading {len(preparation.piece.bars)} bars for difficulties")
@@ -75,7 +98,7 @@ def guide_files(
             for row, (_, named) in zip(started, offers, strict=True)
         ]
     progress("writing the pages")
-    page = guide_page(
+    return guide_page(
         preparation,
         [
             [Picture(s.svg, min(1.0, s.width_mm / EXCERPT.width_mm)) for s in row]
@@ -86,15 +109,6 @@ def guide_files(
         [s.svg for s in music],
         troubles,
     )
-    with ThreadPoolExecutor(1) as beside:
-        pdf = beside.submit(render_pdf, page)
-        files = {
-            "guide.html": render_html(page),
-            "guide.json": _json(guide_document(preparation)),
-            "guide.pdf": pdf.result(),
-        }
-    progress("")
-    return files
 
 
 def _offered(

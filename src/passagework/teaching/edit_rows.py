@@ -82,7 +82,7 @@ def from_row(kind: str, key: str, payload: Any) -> Edit:
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError):
         return OtherEdit(kind, key, payload)
     # What does not come back as it was written would lose something when it is written again.
-    return edit if to_row(edit) == (kind, key, payload) else OtherEdit(kind, key, payload)
+    return edit if to_row(edit)[2] == payload else OtherEdit(kind, key, payload)
 
 
 def from_rows(rows: Iterable[Row]) -> tuple[Edit, ...]:

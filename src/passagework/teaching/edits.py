@@ -245,12 +245,22 @@ def lay_over(spots: Sequence[Spot], edits: Iterable[Edit], index: NoteIndex) -> 
     return laid.shown()
 
 
+def find_spot(spots: Sequence[Spot], name: SpotName, index: NoteIndex) -> str | None:
+    """The id of the spot that is meant: the one so called, else one of its kind and hand that holds its note."""
+    if any(s.id == name.spot_id and s.kind == name.kind for s in spots):
+        return name.spot_id
+    head = index.find(name.anchor)
+    if head is None:
+        return None
+    alike = (s for s in spots if s.kind == name.kind and s.hand == name.hand)
+    return next((s.id for s in alike if head in s.note_ids), None)
+
+
 class _Laid:
     """The edits as they are taken, one by one."""
 
     def __init__(self, spots: Sequence[Spot], index: NoteIndex) -> None:
         self.spots, self.index = list(spots), index
-        self.at = {s.id: i for i, s in enumerate(self.spots)}
         self.hidden: dict[str, HiddenSpot] = {}
         self.words: dict[str, Words] = {}
         self.added: list[Spot] = []
@@ -269,7 +279,7 @@ class _Laid:
             return self._add(edit)
         if isinstance(edit, OtherEdit):
             return False
-        spot = self._spot(edit.spot)
+        spot = find_spot(self.spots, edit.spot, self.index)
         if spot is None:
             return False
         if isinstance(edit, HiddenSpot):
@@ -298,17 +308,6 @@ class _Laid:
             return False
         self.added.append(spot)
         return True
-
-    def _spot(self, name: SpotName) -> str | None:
-        """The spot that is meant: by its id, else one of its kind and hand that holds its note."""
-        at = self.at.get(name.spot_id)
-        if at is not None and self.spots[at].kind == name.kind:
-            return name.spot_id
-        head = self.index.find(name.anchor)
-        if head is None:
-            return None
-        alike = (s for s in self.spots if s.kind == name.kind and s.hand == name.hand)
-        return next((s.id for s in alike if head in s.note_ids), None)
 
     def shown(self) -> Shown:
         """Everything taken so far."""

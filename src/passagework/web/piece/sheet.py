@@ -36,7 +36,8 @@ class Sheet:
     places: Places
     fingers: Fingers
     shown: Shown
-    records: tuple[EditRecord, ...]
+    edits: tuple[tuple[Edit, EditRecord], ...]
+    """The teacher's edits with their records."""
     drawings: tuple[Drawing, ...]
     refingering: Job | None = None
     """The work that fits the other fingers to those the teacher fixed last."""
@@ -47,13 +48,12 @@ class Sheet:
         return self.whose.piece
 
     @cached_property
-    def record_of(self) -> dict[tuple[str, str], EditRecord]:
-        """The record of an edit by its kind and key."""
-        return {(r.kind, r.key): r for r in self.records}
+    def _record_of(self) -> dict[int, EditRecord]:
+        return {id(edit): record for edit, record in self.edits}
 
     def record(self, edit: Edit) -> EditRecord:
-        """The record of `edit`."""
-        return self.record_of[to_row(edit)[:2]]
+        """The record of one of the sheet's edits."""
+        return self._record_of[id(edit)]
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,15 @@ def open_sheet(shelf: Shelf, asked: Wanted) -> Sheet | Preparing:
     if drawn.new >= min(KEEP_FROM, len(drawings)):
         drawn.keep([d.print_ for d in drawings])
     return Sheet(
-        whose, asked.student, score, places, fingers, shown, asked.records, tuple(drawings), job
+        whose,
+        asked.student,
+        score,
+        places,
+        fingers,
+        shown,
+        tuple(zip(asked.edits, asked.records, strict=True)),
+        tuple(drawings),
+        job,
     )
 
 

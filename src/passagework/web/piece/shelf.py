@@ -103,6 +103,11 @@ class Shelf:
         """Another document as JSON values; None where it is not there."""
         return self._get(key_of(whose.piece.hash, what, whose.hand), lambda value: value)
 
+    def file(self, whose: Whose, what: str) -> bytes | None:
+        """A document that is no JSON: a file to be taken away."""
+        found: bytes | None = self.studio.computed.get(key_of(whose.piece.hash, what, whose.hand))
+        return found
+
     def drawn(self, whose: Whose) -> Drawn:
         """The drawn systems of a piece, those of the cache first."""
         key = key_of(whose.piece.hash, "drawn", whose.hand)

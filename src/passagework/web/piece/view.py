@@ -12,7 +12,7 @@ from passagework.guide.strip import WIDTH
 from passagework.spots.spot import Spot
 from passagework.spots.table import all_kinds
 from passagework.studio.records import StudentRecord
-from passagework.teaching.edits import OWN_KIND, Edit, OwnNote, Shown
+from passagework.teaching.edits import OWN_KIND, AddedSpot, Edit, OwnNote, Shown
 from passagework.web.piece.drawing import shared_signs
 from passagework.web.piece.layers import LAYERS
 from passagework.web.piece.sheet import Sheet
@@ -134,8 +134,9 @@ def _own_edit(sheet: Sheet, spot: Spot) -> int | None:
     """The record of a spot that the teacher added."""
     if spot.kind != OWN_KIND:
         return None
-    record = sheet.record_of.get(("added-spot", spot.id.removeprefix(f"{OWN_KIND}-")))
-    return record.id if record else None
+    key = spot.id.removeprefix(f"{OWN_KIND}-")
+    found = (r.id for e, r in sheet.edits if isinstance(e, AddedSpot) and e.key == key)
+    return next(found, None)
 
 
 def _where(sheet: Sheet, spot: Spot) -> str:

@@ -1,0 +1,71 @@
+"""The page of a piece, and what its scripts ask for."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.responses import JSONResponse, Response
+
+from passagework.studio.records import StudentRecord
+from passagework.web.deps import StudioOf
+from passagework.web.pages import page
+from passagework.web.piece import download_routes, edit_routes, exercise_routes, sound_routes
+from passagework.web.piece.asked import SheetOf, ShelfOf, WantedOf, state
+from passagework.web.piece.sheet import Preparing, Sheet, open_sheet
+from passagework.web.piece.view import page_values
+
+router = APIRouter(prefix="/pieces/{number}", tags=["piece"])
+
+
+@router.get("")
+def show(request: Request, studio: StudioOf, shelf: ShelfOf, asked: WantedOf) -> Response:
+    """The piece; the first time how far its preparation is."""
+    sheet = open_sheet(shelf, asked)
+    if isinstance(sheet, Preparing):
+        values: dict[str, Any] = {"piece": sheet.piece, "student": sheet.student, "job": sheet.job}
+        return page(request, "piece/preparing.html", values)
+    return page(request, "piece/page.html", page_values(sheet, _students(studio, sheet)))
+
+
+def _students(studio: Any, sheet: Sheet) -> list[StudentRecord]:
+    """Those who study the piece first, then everybody else by name."""
+    at_it = {s.student_id for s in studio.studies.of_piece(sheet.piece.id)}
+    everybody = {s.id: s for s in studio.students.all()}
+    if sheet.student:
+        everybody.setdefault(sheet.student.id, sheet.student)
+    return sorted(everybody.values(), key=lambda s: (s.id not in at_it, s.name.casefold()))
+
+
+@router.get("/state")
+def refresh(request: Request, sheet: SheetOf) -> Response:
+    """What has changed since the page was made: the drawings it does not have, and what stands beside."""
+    return JSONResponse(state(request, sheet))
+
+
+@router.get("/notes")
+def notes(sheet: SheetOf) -> Response:
+    """The notes in order: id, bar, onset in it, name, hand, fingers in print, fingers for this hand, why; and
+    what the bars are called.
+    """
+    fixed, why = sheet.shown.fingers, sheet.fingers.document["why"]
+    rows = [
+        [
+            i,
+            row.anchor.bar,
+            float(row.anchor.onset),
+            row.anchor.pitch,
+            row.name,
+            row.hand,
+            list(row.printed),
+            list(fixed.get(i) or sheet.fingers.of(i)),
+            why.get(i, ""),
+            i in fixed,
+        ]
+        for i, row in sheet.score.rows.items()
+    ]
+    return JSONResponse({"notes": rows, "bars": [bar[0] for bar in sheet.score.bars]})
+
+
+for part in (edit_routes, exercise_routes, sound_routes, download_routes):
+    router.include_router(part.router)
