@@ -33,6 +33,8 @@ ROUTERS: Final = (
     "passagework.web.students.routes",
     "passagework.web.students.overview",
     "passagework.web.students.lessons",
+    "passagework.web.teaching.skills_pages",
+    "passagework.web.teaching.readiness_pages",
     "passagework.web.library.routes",
     "passagework.web.library.arrivals",
     "passagework.web.library.levels",

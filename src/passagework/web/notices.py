@@ -46,6 +46,11 @@ class Notices:
         with self._lock:
             return self._rows.get(name)
 
+    def clear(self) -> None:
+        """Forget all of them."""
+        with self._lock:
+            self._rows.clear()
+
 
 def local_path(path: str, otherwise: str = "/") -> str:
     """`path` where it is one of this site's, with its query and fragment; `otherwise` where it leads elsewhere."""

@@ -138,6 +138,12 @@ class Jobs:
         with self._change:
             return tuple(e.job for e in self._entries.values() if not e.job.over)
 
+    def forget(self) -> None:
+        """Forget what has ended, with its titles and results."""
+        with self._change:
+            for identity in [i for i, e in self._entries.items() if e.job.over]:
+                del self._entries[identity]
+
     def close(self) -> None:
         """End everything."""
         with self._change:

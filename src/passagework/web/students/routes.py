@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from passagework.hands.care import CAUTIONS, MEASURING
 from passagework.studio.errors import StudioError
-from passagework.web.deps import Id, StudioOf
+from passagework.web.deps import Id, JobsOf, StudioOf
 from passagework.web.forms import FormError, Line
 from passagework.web.notices import go_to
 from passagework.web.pages import page
@@ -103,9 +103,10 @@ def ask_to_delete(request: Request, studio: StudioOf, student: Id) -> Response:
 def delete(
     request: Request,
     studio: StudioOf,
+    jobs: JobsOf,
     student: Id,
     name: Line = "",
-    backups: Annotated[bool, Form()] = False,
+    older: Line = "keep",
 ) -> Response:
     """Take a student out for good, once the name has been typed."""
     known = studio.students.get(student)
@@ -113,9 +114,10 @@ def delete(
         return _confirm(
             request, studio, student, f"To delete, type the name as it is: {known.name}."
         )
-    removal = studio.students.remove_for_good(
-        student, confirm=known.name, backups="remove" if backups else "keep"
-    )
+    removal = studio.students.remove_for_good(student, known.name, older)
+    # What was said at the foot of pages, and what workers gave back, may name the student.
+    request.app.state.notices.clear()
+    jobs.forget()
     return page(request, "students/deleted.html", {"name": known.name, "removal": removal})
 
 
