@@ -65,6 +65,13 @@ class Blobs:
             )
         return data
 
+    def is_sound(self, name: str) -> bool:
+        """Whether the file is there and is what was stored."""
+        try:
+            return hash_of(self.path(name).read_bytes()) == name
+        except OSError:
+            return False
+
     def has(self, name: str) -> bool:
         """Whether there is such a file."""
         return self.path(name).is_file()
@@ -102,7 +109,7 @@ def make_folder(folder: Path) -> None:
         return
     make_folder(folder.parent)
     folder.mkdir(mode=FOLDER_MODE, exist_ok=True)
-    _settle(folder.parent)
+    settle(folder.parent)
 
 
 def write_whole(path: Path, data: bytes, durable: bool = True) -> None:
@@ -122,7 +129,7 @@ def write_whole(path: Path, data: bytes, durable: bool = True) -> None:
             f"a file could not be written ({error.strerror or error})", do="make room on the disk"
         ) from None
     if durable:
-        _settle(path.parent)
+        settle(path.parent)
 
 
 def link_or_copy(source: Path, target: Path) -> None:
@@ -135,7 +142,7 @@ def link_or_copy(source: Path, target: Path) -> None:
     except OSError:
         write_whole(target, source.read_bytes())
     else:
-        _settle(target.parent)
+        settle(target.parent)
 
 
 def _sound(path: Path, name: str, size: int) -> bool:
@@ -145,7 +152,7 @@ def _sound(path: Path, name: str, size: int) -> bool:
         return False
 
 
-def _settle(folder: Path) -> None:
+def settle(folder: Path) -> None:
     """Bring a folder's names to the disk; systems that cannot do it need not."""
     if not hasattr(os, "O_DIRECTORY"):
         return

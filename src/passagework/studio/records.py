@@ -264,3 +264,8 @@ class Day:
     """Takes not heard of students who do not come today."""
     performances: tuple[StudyRecord, ...] = field(default=())
     """Studies with a performance in the next four weeks."""
+
+
+def plural(count: int, word: str) -> str:
+    """``"1 take"``, ``"2 takes"``."""
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

@@ -1,4 +1,4 @@
-"""Students: added, changed, put away. Taking one out for good is in `passagework.studio.removal`."""
+"""Students: added, changed, put away, and taken out for good."""
 
 from __future__ import annotations
 
@@ -10,8 +10,12 @@ from sqlalchemy import select
 
 from passagework.hands.hand import Hands
 from passagework.studio import checks
+from passagework.studio.backups import Backups
+from passagework.studio.blobs import Blobs
+from passagework.studio.computed import Computed
 from passagework.studio.database import Database
 from passagework.studio.records import Done, StudentDetails, StudentRecord
+from passagework.studio.removal import KEEP, Removal, remove_student
 from passagework.studio.rows import hand_more, student_record
 from passagework.studio.tables_people import Student
 
@@ -26,8 +30,11 @@ LAST_WEEKDAY = 6
 class Students:
     """The students of the studio."""
 
-    def __init__(self, db: Database) -> None:
+    def __init__(self, db: Database, takes: Blobs, backups: Backups, computed: Computed) -> None:
         self._db = db
+        self._takes = takes
+        self._backups = backups
+        self._computed = computed
 
     def add(self, details: StudentDetails) -> StudentRecord:
         """A new student. It is no step of the undo log, which must not remember one who was taken out for good."""
@@ -69,6 +76,16 @@ class Students:
             _set(row, {"archived": archived}, change.now)
             record = student_record(row)
         return change.done(record)
+
+    def remove_for_good(self, student_id: int, confirm: str, older: str = KEEP) -> Removal:
+        """Take a student out for good, with everything that is theirs; it cannot be taken back.
+
+        `confirm` is the student's name as the teacher typed it. `older` says what becomes of backups that hold the student:
+        ``"keep"`` (and say so), ``"clean"`` (take the student out of them), ``"delete"``.
+        """
+        return remove_student(
+            self._db, self._takes, self._backups, self._computed, student_id, confirm, older
+        )
 
 
 def _set(row: Student, values: dict[str, Any], now: datetime) -> None:

@@ -113,6 +113,8 @@ def _take_back(change: Change, row: UndoRow) -> None:
         change.session.delete(found)
     else:
         _same(found, row.after)
+        if getattr(found, "emptied", False):
+            raise NotFoundError("this piece can no longer be fetched back", do="add its file again")
         for name, value in _values(table, row.before).items():
             setattr(found, name, value)
         if "hash" in row.before and row.table_name == "piece":

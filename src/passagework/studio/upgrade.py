@@ -27,11 +27,16 @@ def version_of(connection: Connection) -> str | None:
 def needs_upgrade(connection: Connection) -> bool:
     """Whether there is something to do. Raises `StudioError` for a database of a newer program."""
     version = version_of(connection)
+    refuse_newer(version)
+    return version != HEAD
+
+
+def refuse_newer(version: str | None) -> None:
+    """Raises `StudioError` for a migration that this program does not know."""
     if version is not None and version > HEAD:
         raise StudioError(
             "this studio was written by a newer version of Passagework", do="update the program"
         )
-    return version != HEAD
 
 
 def upgrade(connection: Connection) -> None:
