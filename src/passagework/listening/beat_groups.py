@@ -4,7 +4,8 @@ Conventions
 -----------
 * A *group* holds the strokes of all notes that are written at one position. Its time is the median of its strokes, so
   that one finger that comes early or late does not move it.
-* Grace notes belong to no group: they are played before the beat or on it. A rolled chord, a trill or another sign that spreads a
+* Grace notes, and the second note of a tremolo between two, belong to no group: the page
+  does not say when they are struck. A rolled chord, a trill or another sign that spreads a
   note over time makes a group *loose*: it is kept, and weighs little.
 * Groups must go forward in time as they do on the page; the fewest that break this order are left out (a longest
   increasing subsequence), as they are slips of the alignment or of the hand.
@@ -60,6 +61,8 @@ class Group:
     weight: float
     """How exactly it tells the beat, 0 to 1."""
     strokes: tuple[Stroke, ...]
+    loose: bool
+    """Whether a sign or a grace note spreads it over time."""
 
     def of_hand(self, side: Side) -> tuple[Stroke, ...]:
         """The strokes of one hand."""
@@ -69,11 +72,6 @@ class Group:
         """Median onset of one hand's strokes in seconds; None where it plays nothing."""
         row = [s.played.onset for s in self.strokes if s.note.hand == side]
         return median(row) if row else None
-
-    @property
-    def loose(self) -> bool:
-        """Whether a sign spreads it over time."""
-        return any(is_spread(s.note) for s in self.strokes)
 
 
 def is_spread(note: Note) -> bool:
@@ -89,7 +87,7 @@ def onset_groups(piece: Piece, struck: Mapping[str, PlayedNote]) -> tuple[Group,
         note = piece.by_id[ident]
         if note.grace:
             graces[piece.ticks(note.onset)].append(played.onset)
-        elif note.printed:
+        elif note.printed and not any(o.role == "stop" for o in note.ornaments):
             rows.setdefault(piece.ticks(note.onset), []).append(Stroke(note, played))
     groups = [_group(tick, row, graces.get(tick)) for tick, row in sorted(rows.items())]
     return tuple(_forward(groups))
@@ -100,13 +98,19 @@ def _group(tick: int, row: list[Stroke], graces: Sequence[float] | None) -> Grou
     onsets = [s.played.onset for s in row]
     spread = max(onsets) - min(onsets)
     weight = 1.0 / (1.0 + (spread / SPREAD) ** 2)
-    if graces is not None or any(is_spread(s.note) for s in row):
-        weight = min(weight, LOOSE)
+    loose = graces is not None or any(is_spread(s.note) for s in row)
     first = row[0].note
     return Group(
-        tick, sort_key(first.onset), first.bar, median(onsets), min(*onsets, *(graces or ()), onsets[0]),
-        max(onsets), weight, tuple(row),
-    )  # fmt: skip
+        tick,
+        sort_key(first.onset),
+        first.bar,
+        median(onsets),
+        min([*onsets, *(graces or ())]),
+        max(onsets),
+        min(weight, LOOSE) if loose else weight,
+        tuple(row),
+        loose,
+    )
 
 
 def _forward(groups: Sequence[Group]) -> list[Group]:

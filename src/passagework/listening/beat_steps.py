@@ -52,9 +52,12 @@ def wait_times(groups: Sequence[Group], beats: Sequence[float]) -> tuple[Step, .
     lengths = [b.position - a.position for a, b in pairwise(groups)]
     times = [b.seconds - a.seconds for a, b in pairwise(groups)]
     paces = [t / q for t, q in zip(times, lengths, strict=True)]
+    weights = [
+        q * min(a.weight, b.weight) for q, (a, b) in zip(lengths, pairwise(groups), strict=True)
+    ]
     found: list[Step] = []
     for i, (one, other) in enumerate(pairwise(groups)):
-        sides = [_pace(lengths, paces, i, way, beats[i]) for way in (-1, 1)]
+        sides = [_pace(lengths, paces, weights, i, way, beats[i]) for way in (-1, 1)]
         known = [p for p in sides if p is not None]
         if not known:
             continue
@@ -72,7 +75,12 @@ def wait_times(groups: Sequence[Group], beats: Sequence[float]) -> tuple[Step, .
 
 
 def _pace(
-    lengths: Sequence[float], paces: Sequence[float], at: int, way: int, beat: float
+    lengths: Sequence[float],
+    paces: Sequence[float],
+    weights: Sequence[float],
+    at: int,
+    way: int,
+    beat: float,
 ) -> float | None:
     """Seconds a quarter on one side of an interval: the slower of the tempo there and that of the nearest beat."""
     row: list[tuple[float, float]] = []
@@ -82,7 +90,7 @@ def _pace(
     while 0 <= k < len(paces) and len(row) < MOST_INTERVALS:
         if reach >= WINDOW_BEATS * beat and len(row) >= FEWEST_INTERVALS:
             break
-        row.append((paces[k], lengths[k]))
+        row.append((paces[k], weights[k]))
         reach += lengths[k]
         if reach < NEXT_BEATS * beat:
             near = len(row)

@@ -24,6 +24,10 @@ NEAR_BEATS = 1
 """A phrase or a section begins within so many beats of where the analysis puts it: an upbeat may belong to either."""
 
 
+LAST_BARS = 2
+"""Bars at the end in which everybody slows down."""
+
+
 class Breathing:
     """What grade of pause may stand before each position of a piece."""
 
@@ -35,7 +39,7 @@ class Breathing:
         self._near_free = sorted(_sections(context))
         self._near_phrase = sorted(piece.ticks(p.onset) for p in context.form.phrases)
         self._changing = _changing(context)
-        self._last = piece.ticks(piece.bars[-1].onset) if piece.bars else 0
+        self._last = piece.ticks(piece.bars[-min(LAST_BARS, len(piece.bars))].onset)
         self._beats = [piece.ticks(b.time.beat) for b in piece.bars]
 
     def grade(self, before: int, tick: int, bar: int) -> Grade:

@@ -122,7 +122,7 @@ def _lines(groups: Sequence[Group]) -> dict[tuple[Side, str], list[_Struck]]:
             item = (stroke.played.onset, stroke.note)
             parts[stroke.note.hand, ""].append(item)
             parts[stroke.note.hand, stroke.note.voice].append(item)
-        firm = group.weight > 0.1
+        firm = not group.loose
         for key, items in parts.items():
             time = median(seconds for seconds, _ in items)
             notes = tuple(note for _, note in items)
@@ -187,7 +187,7 @@ def _shut(row: Sequence[_Struck], last: int, high: int, opening: dict[int, Group
     if last < len(row) and row[last].tick == high:
         return row[last].seconds if row[last].firm else None
     group = opening.get(high)
-    return group.seconds if group is not None and group.weight > 0.1 else None
+    return group.seconds if group is not None and not group.loose else None
 
 
 def _figure(

@@ -129,6 +129,16 @@ def find(context: Context) -> Iterable[Candidate]:
             yield _candidate(context, bar, clashes)
 
 
+def clashes_by_bar(context: Context) -> dict[int, list[Clash]]:
+    """The clashes of every bar that has some, by its index, in order of place. Linear in the notes."""
+    rows = {
+        bar.index: sorted(_clashes(context, bar, lines), key=lambda c: c.start)
+        for bar, lines in zip(context.piece.bars, _lines_by_bar(context), strict=True)
+        if len(lines) >= 2
+    }
+    return {index: row for index, row in rows.items() if row}
+
+
 def clashes_of_bar(context: Context, index: int) -> list[Clash]:
     """The clashes of the bar of that index, in order of place: for whoever makes an exercise of one."""
     bar = context.piece.bars[index]

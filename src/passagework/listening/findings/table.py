@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from passagework.listening.findings import (
     dropped_note,
+    evenness,
     extra_notes,
     forgotten_signature,
+    hands_together,
+    hesitation,
     lapsed_accidental,
     misreading,
     missing_notes,
     old_key,
+    polyrhythm,
+    proportions,
+    rushing,
+    stops,
+    tempo,
     wrong_notes,
 )
 from passagework.listening.findings.kinds import FindingKind
@@ -23,6 +31,14 @@ FINDING_KINDS: tuple[FindingKind, ...] = (
     forgotten_signature.KIND,
     misreading.KIND,
     dropped_note.KIND,
+    hesitation.KIND,
+    stops.KIND,
+    tempo.KIND,
+    rushing.KIND,
+    proportions.KIND,
+    polyrhythm.KIND,
+    hands_together.KIND,
+    evenness.KIND,
 )
 
 
