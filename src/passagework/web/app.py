@@ -35,10 +35,13 @@ ROUTERS: Final = (
     "passagework.web.students.lessons",
     "passagework.web.teaching.skills_pages",
     "passagework.web.teaching.readiness_pages",
+    "passagework.web.teaching.plan_pages",
+    "passagework.web.piece.routes",
     "passagework.web.library.routes",
     "passagework.web.library.arrivals",
     "passagework.web.library.levels",
     "passagework.web.library.notes",
+    "passagework.web.piece.routes",
 )
 """Modules whose `router` is part of the page."""
 
