@@ -17,7 +17,7 @@ def any_student(chance: Random) -> Student:
     return Student(
         "Ada",
         chance.choice(bands),
-        weekly_minutes=chance.choice([0, 10, chance.randrange(400), chance.randrange(1200)]),
+        weekly_minutes=chance.choice([*[chance.randrange(100, 900)] * 6, chance.randrange(100), 0]),
         practice_days=frozenset(chance.sample(range(7), chance.randrange(1, 8))),
         lesson_weekday=chance.choice([None, 3]),
     )
@@ -33,7 +33,7 @@ def any_spot(chance: Random, name: str, bars: int) -> PlanSpot:
     row = tuple(range(first, min(first + chance.randrange(1, 4), bars)))
     return PlanSpot(
         name, chance.choice(KINDS), "A place", "here", row, severity,
-        severity + chance.random() * 0.16, round(chance.random(), 3), 0.5 + 15 * chance.random(),
+        severity + chance.random() * 0.16, round(chance.random(), 3), 0.5 + 8 * chance.random(),
         chance.randrange(1, 9),
         exercises=(exercise("blocks", first, first, chance.randrange(1, 8)),)[: chance.randrange(2)],
     )  # fmt: skip
@@ -42,14 +42,14 @@ def any_spot(chance: Random, name: str, bars: int) -> PlanSpot:
 def any_work(chance: Random, name: str) -> PieceWork:
     sections: list[PlanSection] = []
     bar = 0
-    for _ in range(chance.randrange(1, 6)):
+    for _ in range(chance.randrange(1, 4)):
         last = bar + chance.randrange(12)
-        seconds, likeness = 1 + 50 * chance.random(), chance.choice([0.0, chance.random(), 1.0])
+        seconds, likeness = 1 + 25 * chance.random(), chance.choice([0.0, chance.random(), 1.0])
         sections.append(PlanSection("A", "here", bar, last, seconds, likeness))
         bar = last + 1
-    spots = tuple(any_spot(chance, f"s{n}", bar) for n in range(chance.randrange(6)))
+    spots = tuple(any_spot(chance, f"s{n}", bar) for n in range(chance.randrange(5)))
     asked = {kind: Asked(chance.random(), chance.random()) for kind in chance.sample(KINDS, 5)}
-    when = chance.choice([None, TODAY + timedelta(days=chance.randrange(-3, 70))])
+    when = chance.choice([None, TODAY + timedelta(days=chance.randrange(-3, 60))])
     total = sum(s.seconds for s in sections)
     return PieceWork(
         name, name.title(), total, tuple(sections), spots, asked, when, chance.random() < 0.7
@@ -57,4 +57,4 @@ def any_work(chance: Random, name: str) -> PieceWork:
 
 
 def any_works(chance: Random) -> list[PieceWork]:
-    return [any_work(chance, f"p{n}") for n in range(chance.choice([1, 1, 2, 3]))]
+    return [any_work(chance, f"p{n}") for n in range(chance.choice([1, 1, 1, 2, 3]))]

@@ -19,8 +19,11 @@ MILD = 0.35
 ROUNDS = 6
 """How often more is left out until the rest is whole."""
 
-FIRST_SHIFT, LAST_SHIFT = 7, 2 * 365
-"""Days by which a performance is moved in search of a day that would do: a week first, two years at most."""
+MOST_WEEKS = 104
+"""Weeks by which a performance is moved in search of a day that would do, at most."""
+
+MOST_TRIALS = 10
+"""Schedules that are tried to see what can go back in after all."""
 
 
 def needed(course: Course, states: Mapping[str, ItemState]) -> int:
@@ -84,7 +87,9 @@ class Judge:
             if item not in cut.items
         ]
         waiting = [gone] if gone else []
-        while waiting:
+        for _ in range(MOST_TRIALS):
+            if not waiting:
+                break
             part = waiting.pop()
             back = {i.id for i in part} | {i.id for c in kept for i in c.items}
             tried = [replace(c, items=tuple(i for i in c.items if i.id in back)) for c in courses]
@@ -113,34 +118,34 @@ class Judge:
     def enough(
         self, courses: Sequence[Course], short: Sequence[str], weekly: int
     ) -> dict[str, int]:
-        """For each piece that is short by how many days its performance would have to be later, if all of them
+        """For each piece that is short by how many weeks its performance would have to be later, if all of them
         may be; empty where two years of `weekly` minutes would not do.
         """
         wanted = sum(needed(c, self.states) for c in courses if c.piece_id in short)
-        longest = max((c.last_week for c in courses), default=0) + LAST_SHIFT - self.start
+        longest = max((c.last_week for c in courses), default=0) + 7 * MOST_WEEKS - self.start
         if wanted > weekly * (longest / 7 + 1):
             return {}
-        upper = FIRST_SHIFT
+        upper = 1
         while not self._suffices(courses, dict.fromkeys(short, upper)):
             upper *= 2
-            if upper > LAST_SHIFT:
+            if upper > MOST_WEEKS:
                 return {}
-        shifts = dict.fromkeys(short, upper)
+        weeks = dict.fromkeys(short, upper)
         for names in (short, *((name,) for name in short if len(short) > 1)):
-            low, high = 0, shifts[names[0]]
+            low, high = 0, weeks[names[0]]
             while high - low > 1:
                 middle = (low + high) // 2
-                if self._suffices(courses, shifts | dict.fromkeys(names, middle)):
+                if self._suffices(courses, weeks | dict.fromkeys(names, middle)):
                     high = middle
                 else:
                     low = middle
-            shifts |= dict.fromkeys(names, high)
-        return shifts
+            weeks |= dict.fromkeys(names, high)
+        return weeks
 
-    def _suffices(self, courses: Sequence[Course], shifts: Mapping[str, int]) -> bool:
-        moved = [c.later(shifts.get(c.piece_id, 0)) for c in courses]
+    def _suffices(self, courses: Sequence[Course], weeks: Mapping[str, int]) -> bool:
+        moved = [c.later(7 * weeks.get(c.piece_id, 0)) for c in courses]
         sessions = self.run(moved)
-        return all(self.lacking(c, sessions) == 0 for c in moved if c.piece_id in shifts)
+        return all(self.lacking(c, sessions) == 0 for c in moved if c.piece_id in weeks)
 
 
 def leave_out_order(course: Course, states: Mapping[str, ItemState]) -> list[Item]:

@@ -44,7 +44,7 @@ class Need:
     unfinished: tuple[str, ...] = ()
     """Ids of items that are in the plan and are not learned by its end."""
     enough: date | None = None
-    """The earliest day that was found for which the time would suffice; None where it does, or where none was found."""
+    """The day that would do, so many whole weeks after the performance; None where the time suffices, or none was found."""
 
 
 @dataclass(frozen=True)
@@ -187,15 +187,15 @@ class _Maker:
 
     def make(self, works: tuple[PieceWork, ...], courses: Sequence[Course]) -> Plan:
         judge = Judge(self.states, self.sessions, self.today.toordinal())
-        full = self.sessions(courses)
+        full = self.sessions(courses, keep=True)
         lacking = {c.piece_id: judge.lacking(c, full) for c in courses}
         short = [name for name, minutes in lacking.items() if minutes > 0]
         kept = judge.trimmed(courses, full, short) if short else list(courses)
-        shown = self.sessions(kept, keep=True)
-        shifts = judge.enough(courses, short, sum(self.student.day_minutes)) if short else {}
+        shown = self.sessions(kept, keep=True) if short else full
+        weeks = judge.enough(courses, short, sum(self.student.day_minutes)) if short else {}
         needs = []
         for course, cut in zip(courses, kept, strict=True):
-            shift = shifts.get(course.piece_id)
+            later = weeks.get(course.piece_id)
             needs.append(
                 Need(
                     course.piece_id,
@@ -204,7 +204,7 @@ class _Maker:
                     lacking[course.piece_id],
                     _gone(course, cut),
                     _unfinished(cut, self.states, shown),
-                    None if shift is None else date.fromordinal(course.end + shift),
+                    None if later is None else date.fromordinal(course.end + 7 * later),
                 )
             )
         return Plan(

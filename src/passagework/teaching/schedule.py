@@ -115,16 +115,16 @@ class _Track:
         self.states = {i: states.get(i, ItemState(i)) for i in self.items}
         self.queues = {
             what: sorted(
-                (i for i in course.items if i.what == what),
+                (i for i in course.items if i.what == what and not self.learnt(i.id)),
                 key=lambda i: (not self.states[i.id].urgent, i.order, i.id),
             )
             for what in ("spot", "section")
         }
-        self.total = {what: sum(i.learn for i in row) or 1 for what, row in self.queues.items()}
-        self.learned = {
-            what: sum(min(self.states[i.id].learned, i.learn) for i in row)
-            for what, row in self.queues.items()
-        }
+        self.total = {"spot": 0, "section": 0}
+        self.learned = {"spot": 0, "section": 0}
+        for item in course.items:
+            self.total[item.what] += item.learn
+            self.learned[item.what] += min(self.states[item.id].learned, item.learn)
         self.next = {item.id: self._next_day(item) for item in course.items}
         self.left = sum(minutes_left(i, self.states[i.id]) for i in course.items)
 
@@ -157,6 +157,8 @@ class _Track:
         session = Session(date.fromordinal(day), item.id, item.piece_id, role, minutes)
         if role == "learn":
             self.learned[item.what] += minutes
+            if self.states[item.id].learned + minutes >= item.learn:
+                self.queues[item.what].remove(item)
         if role in ("learn", "review"):
             self.left -= minutes
         self.states[item.id] = practised(self.states[item.id], session)
@@ -215,12 +217,14 @@ class _Day:
         for track in self.tracks:
             if self.day >= track.course.last_week:
                 self._through(track)
-        self._rounds(lambda t, most: self._reviews(t, most, urgent=True), self.left)
+        if any(t.states[i.id].urgent for t in self.tracks for i in self.due[t.course.piece_id]):
+            self._rounds(lambda t, most: self._reviews(t, most, urgent=True), self.left)
         self._rounds(self._reviews, self._for_reviews())
         self._rounds(self._learning, self.left)
         self._rounds(self._reviews, self.left)
-        if keep:
-            self._rounds(lambda t, most: self._reviews(t, most, keep=True), self.left)
+        if not keep:
+            return [session for _, session in self.sessions]
+        self._rounds(lambda t, most: self._reviews(t, most, keep=True), self.left)
         return mixed(self.sessions)
 
     def _for_reviews(self) -> int:
@@ -235,15 +239,17 @@ class _Day:
         most = min(most, self.left)
         open_ = list(self.tracks)
         while open_ and most > 0:
-            track = min(
-                open_, key=lambda t: self.given[t.course.piece_id] - self.share[t.course.piece_id]
-            )
+            track = min(open_, key=self._balance) if len(open_) > 1 else open_[0]
             chosen = next(iter(offers(track, most)), None)
             if chosen is None:
                 open_.remove(track)
                 continue
             most -= chosen[2]
             self._take(track, *chosen)
+
+    def _balance(self, track: _Track) -> float:
+        """Minutes that the piece has had beyond its share."""
+        return self.given[track.course.piece_id] - self.share[track.course.piece_id]
 
     def _take(self, track: _Track, item: Item, role: Role, minutes: int) -> None:
         self.new -= _is_new(item, track.states[item.id])
@@ -285,7 +291,7 @@ class _Day:
         for what, queue in track.queues.items():
             for item in queue:
                 state = track.states[item.id]
-                if item.id in self.done or state.learned >= item.learn:
+                if item.id in self.done:
                     continue
                 if state.begun is None:
                     if self._may_begin(track, item):
