@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
+from passagework.listening.align_events import Event, events_of
 from passagework.listening.align_notes import Expected, Pair, expected, pair_up
 from passagework.listening.align_path import find_path
 from passagework.listening.align_result import (
@@ -20,7 +21,7 @@ from passagework.listening.align_result import (
     substitutions_of,
 )
 from passagework.listening.align_runs import Run, runs_of, times_of
-from passagework.listening.align_score import Event, events_of, states_of
+from passagework.listening.align_score import states_of
 from passagework.listening.align_take import Clusters, clusters_of
 from passagework.listening.alignment import Alignment, Match, Missing, Pass, Substitution
 from passagework.listening.take import PlayedNote, Take

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from passagework.listening.align_events import Event, Unit
 from passagework.listening.align_runs import Run
-from passagework.listening.align_score import Event, Unit
 from passagework.listening.take import PlayedNote
 
 Expected = tuple[float, float, int, Unit]
@@ -44,6 +44,9 @@ def expected(run: Run, events: Sequence[Event], times: NDArray[np.float64]) -> l
         apart = min(GRACE_S, GRACE_SHARE * max(before, 0.05) / graces) if graces else 0.0
         for unit in units:
             at = float(times[place]) - unit.grace * apart
+            if unit.loose:
+                ahead = run.quarters[place + 1] - run.quarters[place] if place < len(steps) else 1.0
+                at += (unit.quarters - events[index].quarters) * after / max(ahead, 1e-6)
             more = graces * GRACE_S if unit.grace else 0.0
             rows.append((at, min(slack + more, MOST_TOLERANCE_S), place, unit))
     return rows

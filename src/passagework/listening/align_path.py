@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from passagework.listening.align_score import KEYS, LONGEST_SKIP, Floats, Ints, States
+from passagework.listening.align_events import KEYS
+from passagework.listening.align_score import LONGEST_SKIP, Floats, Ints, States
 from passagework.listening.align_take import Clusters
 
 # All in units of one note struck as written. Set on generated practice takes (tests/listening/messy.py), where the result
@@ -19,6 +20,8 @@ from passagework.listening.align_take import Clusters
 HIT = 1.0
 OPTIONAL_HIT = 0.5
 EXTRA = 0.6
+UNASKED = 0.15
+"""A stroke of a trill that no sign asks for costs only this."""
 MISSED = 0.35
 MOST_SKIPPED = 1.4
 """A skipped event costs no more, however full."""
@@ -26,12 +29,17 @@ SKIP = 0.15
 OCTAVE = 0.7
 NEIGHBOUR = 0.35
 """What a stroke an octave off, or on the next key, is worth where the written key was not struck."""
+AGAIN = 0.2
+AGAIN_SHAKEN = 0.3
+"""What a key struck again costs while the path stays, and what it is worth in a trill."""
+LATE_SHARE = 0.6
+"""Share of its worth that a note of the event loses when it is late."""
 LATE_STAY = 0.45
 LATE_S = 0.18
 """Staying at an event longer than this costs `LATE_STAY`, unless an ornament is played there."""
 LINK = 0.8
-JUMP = 6.0
-JUMP_AFTER_PAUSE = 4.5
+JUMP = 8.0
+JUMP_AFTER_PAUSE = 6.0
 PAUSE_S = 1.0
 OFF_BAR = 0.7
 """A jump to a place within a bar costs this more."""
@@ -39,7 +47,7 @@ CHANGE_HANDS = 3.5
 """Going on from the same place with other hands."""
 ONE_HAND = 0.02
 """One hand alone is believed only where it explains more."""
-START_LATE = 1.0
+START_LATE = 2.0
 
 NEVER = np.float32(-1e9)
 BLOCK = 32
@@ -64,6 +72,7 @@ class _Weights:
 
     def __init__(self, states: States) -> None:
         self._required = np.ascontiguousarray(states.required.T)
+        self._likely = np.ascontiguousarray(states.likely.T)
         self._optional = np.ascontiguousarray(states.optional.T)
         near = np.zeros((KEYS, KEYS), np.float32)
         for step, worth in ((12, OCTAVE), (24, OCTAVE), (1, NEIGHBOUR), (2, NEIGHBOUR)):
@@ -71,20 +80,26 @@ class _Weights:
             near[keys, keys + step] = near[keys + step, keys] = worth
         self._near = np.minimum(near @ self._required, OCTAVE) * (self._required == 0)
         self._size = states.size
-        self._again = states.restriking
+        self._late = LATE_S + states.spread
+        self._settled = 1 - states.restriking
+        self._stale = np.where(states.restriking > 0, AGAIN_SHAKEN, -AGAIN).astype(np.float32)
         self._dead = states.event < 0
 
-    def __call__(self, keys: Floats, size: Floats, gap: Floats) -> tuple[Floats, Floats]:
-        hits = keys @ self._required
-        extras = keys @ self._optional
+    def __call__(self, clusters: Clusters, part: slice) -> tuple[Floats, Floats]:
+        keys, size, gap = clusters.keys[part], clusters.size[part], clusters.gap[part]
+        anew = clusters.fresh[part]
+        hits, fresh = keys @ self._required, anew @ self._required
+        extras, fresh_extras = keys @ self._optional, anew @ self._optional
         near = keys @ self._near
-        other = size[:, None] - hits - extras
         missed = np.maximum(self._size[None, :] - hits, 0)
-        near = np.minimum(near, OCTAVE * missed)
-        common = OPTIONAL_HIT * extras - EXTRA * other + near
+        common = np.minimum(near, OCTAVE * missed)
+        common -= EXTRA * (size[:, None] - hits - extras)
+        common += (EXTRA - UNASKED) * (keys @ self._likely)
+        common += OPTIONAL_HIT * fresh_extras + self._stale * (extras - fresh_extras)
         enter = HIT * hits - MISSED * missed + common
-        late = (gap > LATE_S)[:, None] * (1 - self._again)[None, :]
-        stay = (HIT + MISSED) * hits * (1 - 0.6 * late) - LATE_STAY * late + common
+        late = (gap[:, None] > self._late[None, :]) * self._settled[None, :]
+        stay = (HIT + MISSED) * fresh * (1 - LATE_SHARE * late) + self._stale * (hits - fresh)
+        stay += common - LATE_STAY * late
         enter[:, self._dead] = NEVER
         stay[:, self._dead] = NEVER
         return enter, stay
@@ -99,7 +114,7 @@ def find_path(states: States, clusters: Clusters) -> Path:
     now = search.start()
     for begin in range(0, length, BLOCK):
         part = slice(begin, min(begin + BLOCK, length))
-        enter, stay = weigh(clusters.keys[part], clusters.size[part], clusters.gap[part])
+        enter, stay = weigh(clusters, part)
         for row, at in enumerate(range(part.start, part.stop)):
             search.step(now, enter[row], stay[row], clusters, at, values[at], first=at == 0)
             now = values[at]
@@ -160,7 +175,7 @@ class _Search:
         here = int(values[-1].argmax())
         for block in range((length - 1) // BLOCK, -1, -1):
             part = slice(block * BLOCK, min((block + 1) * BLOCK, length))
-            enter, stay = weigh(clusters.keys[part], clusters.size[part], clusters.gap[part])
+            enter, stay = weigh(clusters, part)
             for at in range(part.stop - 1, part.start - 1, -1):
                 state[at] = here
                 if at == 0:

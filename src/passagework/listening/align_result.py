@@ -5,9 +5,10 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 
+from passagework.listening.align_events import Event, Unit
 from passagework.listening.align_notes import Expected, Pair
 from passagework.listening.align_runs import Run
-from passagework.listening.align_score import STRANDS, Event, Unit
+from passagework.listening.align_score import STRANDS
 from passagework.listening.alignment import Match, Missing, Pass, PassHand, Substitution
 from passagework.listening.take import PlayedNote
 from passagework.score.piece import Note
@@ -65,7 +66,7 @@ def missing_of(
     for place in range(first, last + 1):
         strand = STRANDS[run.hands[place]]
         for unit in events[run.events[place]].units:
-            if (place, id(unit)) in struck:
+            if (place, id(unit)) in struck or unit.loose:
                 continue
             sides = {note.hand for note in unit.notes}
             if any(name != "both" and name not in sides for name in (strand, hand)):

@@ -11,8 +11,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from passagework.listening.align_events import Event
 from passagework.listening.align_path import EXTRA_ONLY, JUMPED, LINKED, Path
-from passagework.listening.align_score import Event, States
+from passagework.listening.align_score import States
 from passagework.listening.align_take import Clusters
 
 MARGIN = 3

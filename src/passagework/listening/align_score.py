@@ -1,19 +1,19 @@
-"""The piece as the aligner sees it: events, and the three strands of them that a student may be playing.
+"""The strands of a piece that a student may be playing, as arrays to search.
 
-An *event* is all that begins at one position. A *unit* is one key to be struck there; it holds more than one note where two voices
-share the key. A *strand* is the row of events of both hands or of one hand alone; their events in a row, with a gap between the strands that
-no path can cross, are the *states* of the search.
+A *strand* is the row of events (`passagework.listening.align_events`) of both hands or of one hand alone; the strands one after another, with
+gaps between them that no path can cross, are the *states* of the search.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from passagework.score.piece import Note, Piece
+from passagework.listening.align_events import KEYS, Event, early, shaken, unasked
+from passagework.score.piece import Piece
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
@@ -24,48 +24,9 @@ STRANDS = ("both", "right", "left")
 LONGEST_SKIP = 5
 """Events that a path may move on at one stroke; further is a jump."""
 
-KEYS = 128
-
-UPPER = {"trill-mark", "shake", "wavy-line", "inverted-mordent", "turn", "inverted-turn", "delayed-turn", "delayed-inverted-turn", "haydn", "schleifer"}  # fmt: skip
-LOWER = {"mordent", "turn", "inverted-turn", "delayed-turn", "delayed-inverted-turn", "haydn", "schleifer"}  # fmt: skip
-"""Ornaments (MusicXML names) that strike the key above, or below, the written note."""
-
-RESTRIKING = UPPER | LOWER | {"tremolo"}
-"""Ornaments that strike the written key again."""
-
-
-@dataclass(slots=True)
-class Unit:
-    """One key to be struck at one event."""
-
-    event: int
-    pitch: int
-    notes: list[Note]
-    grace: int = 0
-    """0 for a note in time; else the place among the grace notes before the event, counted back from it."""
-
-    @property
-    def right(self) -> bool:
-        """Whether the right hand has it (or a share in it)."""
-        return any(note.hand == "right" for note in self.notes)
-
-    @property
-    def left(self) -> bool:
-        """Whether the left hand has it (or a share in it)."""
-        return any(note.hand == "left" for note in self.notes)
-
-
-@dataclass(slots=True)
-class Event:
-    """All that begins at one position."""
-
-    index: int
-    quarters: float
-    """Position, as a float: only to draw lines of time through."""
-    bar: int
-    units: list[Unit] = field(default_factory=list)
-    ornaments: list[Note] = field(default_factory=list)
-    """Notes whose signs ask for more strokes."""
+GRACE_S = 0.15
+ARPEGGIO_S = 0.2
+"""Seconds that each grace note, and a rolled chord, may take."""
 
 
 @dataclass(frozen=True)
@@ -78,46 +39,17 @@ class States:
     """Keys that are to be struck, states by keys, 1 or 0."""
     optional: Floats
     """Keys of grace notes and ornaments."""
+    likely: Floats
+    """Keys of a trill on a long note that sounds, though no sign asks for one."""
     size: Floats
     """Keys required."""
     restriking: Floats
     """1 where an ornament strikes its keys again and again."""
+    spread: Floats
+    """Seconds that the keys of the event may take beyond those of a chord: for grace notes and arpeggios."""
     bar_start: NDArray[np.bool_]
     links: Ints
     """Rows (from state, to state) that the repeats, endings and jumps of the page allow."""
-
-
-def events_of(piece: Piece) -> list[Event]:
-    """Events in written order."""
-    events: list[Event] = []
-    last = None
-    for note in piece.notes:
-        tick = piece.ticks(note.onset)
-        if tick != last:
-            events.append(Event(len(events), float(note.onset), note.bar))
-            last = tick
-        event = events[-1]
-        if not note.grace:
-            event.bar = note.bar
-        _place(event, note)
-    for event in events:
-        graces = [unit for unit in event.units if unit.grace]
-        for back, unit in enumerate(reversed(graces)):
-            unit.grace = back + 1
-    return events
-
-
-def _place(event: Event, note: Note) -> None:
-    if any(o.kind in RESTRIKING for o in note.ornaments):
-        event.ornaments.append(note)
-    if note.grace:
-        event.units.append(Unit(event.index, note.midi, [note], 1))
-        return
-    for unit in event.units:
-        if unit.pitch == note.midi and not unit.grace:
-            unit.notes.append(note)
-            return
-    event.units.append(Unit(event.index, note.midi, [note]))
 
 
 def states_of(piece: Piece, events: list[Event]) -> States:
@@ -133,37 +65,48 @@ def states_of(piece: Piece, events: list[Event]) -> States:
     required = np.zeros((len(rows), KEYS), np.float32)
     optional = np.zeros((len(rows), KEYS), np.float32)
     restriking = np.zeros(len(rows), np.float32)
+    spread = np.zeros(len(rows), np.float32)
     for state, (index, strand) in enumerate(rows):
         if index < 0:
             continue
         name = STRANDS[strand]
         units = [u for u in events[index].units if strand == 0 or getattr(u, name)]
-        plain = [u for u in units if not u.grace] or units
+        plain = [u for u in units if not u.grace and not u.loose] or units
         required[state, [u.pitch for u in plain]] = 1
-        optional[state, [u.pitch for u in units if u.grace]] = 1
-        for note in events[index].ornaments:
-            if strand and note.hand != name:
-                continue
-            restriking[state] = 1
-            optional[state, ornament_keys(note)] = 1
+        optional[state, [u.pitch for u in units if u.grace or u.loose]] = 1
+        spread[state] = GRACE_S * sum(u.grace > 0 for u in units)
+        if any(note.arpeggio in {"up", "down"} for u in units for note in u.notes):
+            spread[state] += ARPEGGIO_S
+    for spans, again in ((shaken(piece, events), True), (early(events), False)):
+        for span in spans:
+            use = (event >= span.first) & (event <= span.last)
+            use &= (strand_of == 0) | (strand_of == STRANDS.index(span.hand))
+            restriking[use & again] = 1
+            for key in span.keys:
+                optional[use, key] = 1
+    likely = np.zeros((len(rows), KEYS), np.float32)
+    for span in unasked(piece, events):
+        use = (event >= span.first) & (event <= span.last)
+        use &= (strand_of == 0) | (strand_of == STRANDS.index(span.hand))
+        for key in span.keys:
+            likely[use, key] = 1
     optional[required > 0] = 0
+    likely[(required > 0) | (optional > 0)] = 0
     bars = np.array([events[e].bar if e >= 0 else -1 for e, _ in rows])
     bar_start = np.append(True, bars[1:] != bars[:-1])
     links = _links(piece, strand_of, bars)
     return States(
-        event, strand_of, required, optional, required.sum(1), restriking, bar_start, links
+        event,
+        strand_of,
+        required,
+        optional,
+        likely,
+        required.sum(1),
+        restriking,
+        spread,
+        bar_start,
+        links,
     )
-
-
-def ornament_keys(note: Note) -> list[int]:
-    """Keys beside the written one that its ornaments may strike."""
-    kinds = {o.kind for o in note.ornaments}
-    keys = []
-    if kinds & UPPER:
-        keys += [note.midi + 1, note.midi + 2]
-    if kinds & LOWER:
-        keys += [note.midi - 1, note.midi - 2]
-    return [k for k in keys if 0 <= k < KEYS]
 
 
 def _links(piece: Piece, strand: Ints, bars: NDArray[np.int64]) -> Ints:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from passagework.listening.align_score import KEYS, Floats
+from passagework.listening.align_events import KEYS
+from passagework.listening.align_score import Floats
 from passagework.listening.take import Take
 
 TOGETHER_S = 0.035
@@ -16,6 +17,10 @@ melody leads by 30 ms), while the fastest passages keep 60 ms between notes."""
 
 WIDEST_S = 0.07
 """A cluster reaches no further than this from its first stroke."""
+
+AGAIN_S = 0.5
+AGAIN_CLUSTERS = 4
+"""A key struck again within this time, and so many clusters, is not a late note of the same chord."""
 
 
 @dataclass(frozen=True)
@@ -31,6 +36,8 @@ class Clusters:
     keys: Floats
     """Keys struck, clusters by keys, 1 or 0."""
     size: Floats
+    fresh: Floats
+    """Of the keys struck, those that were not struck just before (within `AGAIN_S`)."""
 
     def __len__(self) -> int:
         return len(self.onset)
@@ -56,5 +63,9 @@ def clusters_of(take: Take) -> Clusters:
     pitch = np.array([n.pitch for n in take.notes], dtype=np.int64)
     keys = np.zeros((len(firsts), KEYS), np.float32)
     keys[np.repeat(np.arange(len(firsts)), np.diff(first)), pitch] = 1
+    fresh = keys.copy()
+    for back in range(1, AGAIN_CLUSTERS + 1):
+        near = onset[back:] - onset[:-back] < AGAIN_S
+        fresh[back:][near] *= 1 - keys[:-back][near]
     gap = np.diff(onset, prepend=onset[:1] - 10.0).astype(np.float32)
-    return Clusters(first, onset, gap, keys, keys.sum(1))
+    return Clusters(first, onset, gap, keys, keys.sum(1), fresh)
