@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import import_module
@@ -16,7 +17,7 @@ from starlette.responses import Response
 from starlette.types import Scope
 
 from passagework import __version__
-from passagework.web.errors import add_error_pages, fault
+from passagework.web.errors import LOG, add_error_pages, fault
 from passagework.web.jobs import Jobs
 from passagework.web.library.arrivals import Arrivals
 from passagework.web.notices import Notices
@@ -37,6 +38,7 @@ ROUTERS: Final = (
     "passagework.web.teaching.readiness_pages",
     "passagework.web.teaching.plan_pages",
     "passagework.web.piece.routes",
+    "passagework.web.keeping.routes",
     "passagework.web.library.routes",
     "passagework.web.library.arrivals",
     "passagework.web.library.levels",
@@ -45,6 +47,9 @@ ROUTERS: Final = (
 )
 """Modules whose `router` is part of the page."""
 
+TEND_EVERY: Final = 3600.0
+"""Seconds between two looks at whether the day's backup is due."""
+
 
 def create_app(studio: Studio | None, settings: Settings, jobs: Jobs | None = None) -> FastAPI:
     """The application for one studio. `jobs` is ended with it, whether it was handed in or not."""
@@ -52,7 +57,10 @@ def create_app(studio: Studio | None, settings: Settings, jobs: Jobs | None = No
 
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
+        tending = asyncio.create_task(_tend(studio)) if studio else None
         yield
+        if tending:
+            tending.cancel()
         await run_in_threadpool(queue.close)
 
     app = FastAPI(
@@ -76,6 +84,16 @@ def create_app(studio: Studio | None, settings: Settings, jobs: Jobs | None = No
     folder = files("passagework.web").joinpath("static")
     app.mount("/static", _Files(directory=str(folder)), name="static")
     return app
+
+
+async def _tend(studio: Studio) -> None:
+    """Let the studio make its backup of the day while the page stays open."""
+    while True:
+        await asyncio.sleep(TEND_EVERY)
+        try:
+            await run_in_threadpool(studio.tend)
+        except Exception as error:  # a full disk must not end the page
+            LOG.error("the studio could not be tended: %s", error)
 
 
 class _Files(StaticFiles):

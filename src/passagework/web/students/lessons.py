@@ -5,18 +5,23 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Form, Query, Request
+from pydantic import Field
 from starlette.responses import Response
 
 from passagework.studio.errors import StudioError
 from passagework.studio.records import LessonDetails
 from passagework.web import words
-from passagework.web.deps import Id, StudioOf
-from passagework.web.forms import FormError, Line, Text, clock, day, shown
+from passagework.web.deps import Id, JobsOf, StudioOf
+from passagework.web.forms import MOST_TICKS, FormError, Line, Text, clock, day, shown
 from passagework.web.notices import go_to
 from passagework.web.pages import page
+from passagework.web.teaching.planning import plan_again_if_planned
+from passagework.web.teaching.practised import days_of, practised, results_of
 
 router = APIRouter(tags=["lessons"])
+
+Names = Annotated[tuple[Annotated[str, Field(max_length=300)], ...], Form(max_length=MOST_TICKS)]
 
 
 @router.get("/students/{student}/lessons")
@@ -47,13 +52,17 @@ def new(
 def add(
     request: Request,
     studio: StudioOf,
+    jobs: JobsOf,
     student: Id,
     on: Line = "",
     at: Line = "",
     promised: Text = "",
     notes: Text = "",
+    item: Names = (),
+    went: Names = (),
+    missed: Names = (),
 ) -> Response:
-    """Write a lesson down."""
+    """Write a lesson down; how things went moves the plan."""
     known = studio.students.get(student)
     typed = {"on": on, "at": at, "promised": promised, "notes": notes}
     try:
@@ -61,7 +70,12 @@ def add(
         done = studio.lessons.add(details)
     except (FormError, StudioError) as error:
         return _form(request, studio, known, None, typed, str(error))
-    return go_to(request, f"/students/{student}", "The lesson is written down.", done.undo)
+    job = plan_again_if_planned(
+        studio, jobs, student, "after the lesson",
+        results=results_of(item, went, details.on), missed=days_of(missed),
+    )  # fmt: skip
+    more = " The plan is being made again." if job else ""
+    return go_to(request, f"/students/{student}", f"The lesson is written down.{more}", done.undo)
 
 
 @router.get("/lessons/{lesson}")
@@ -138,6 +152,7 @@ def _form(
         "typed": typed,
         "last": before[0] if before else None,
         "problem": problem,
+        "practised": practised(studio, student.id, words.today()) if lesson is None else None,
         "at_work": [s for s in studio.studies.of_student(student.id) if s.status == "learning"],
     }
     return page(request, "students/lesson.html", context, status=422 if problem else 200)
