@@ -102,11 +102,11 @@ class StripGrid:
         return _number(self.middle(bar), RULER - 12, number)
 
 
-def strip_grid(piece: Piece, rows: Sequence[Row]) -> StripGrid:
+def strip_grid(piece: Piece, rows: Sequence[Row], width: float = WIDTH) -> StripGrid:
     """The grid of the strip of `rows`."""
     per_cell = max(1, -(-len(piece.bars) // MOST_CELLS))
     cells = max(1, -(-len(piece.bars) // per_cell))
-    return StripGrid(len(piece.bars), cells, per_cell, tuple(r.kind.name for r in rows))
+    return StripGrid(len(piece.bars), cells, per_cell, tuple(r.kind.name for r in rows), width)
 
 
 def strip_svg(
@@ -114,16 +114,17 @@ def strip_svg(
     rows: Sequence[Row],
     spots: Sequence[Spot],
     sections: Sequence[tuple[int, int, str]] = (),
+    width: float = WIDTH,
 ) -> str:
-    """The strip as an SVG document; `sections` are (first bar, last bar, label).
+    """The strip as an SVG document; `sections` are (first bar, last bar, label). A wider one has the same height.
 
     Denser hatching is harder (one to five strokes a cell); the numbers are those of the spots.
     """
-    grid = strip_grid(piece, rows)
+    grid = strip_grid(piece, rows, width)
     cells, per_cell, step, height = grid.cells, grid.per_cell, grid.step, grid.height
     out = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {height:g}" '
-        f'width="{WIDTH:g}" height="{height:g}" role="img" aria-label="{escape(_summary(piece, rows))}">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {height:g}" '
+        f'width="{width:g}" height="{height:g}" role="img" aria-label="{escape(_summary(piece, rows))}">',
         f'<g font-family="{FONT}" fill="{INK}" font-size="11.5">',
     ]
     out.append(_ruler(piece, cells, per_cell, step, height, sections))

@@ -74,7 +74,7 @@ def state(request: Request, sheet: Sheet) -> dict[str, Any]:
         "systems": changed(sheet, prints),
         "prints": [d.print_ for d in sheet.drawings],
         "beside": render(request, "piece/beside.html", values),
-        "numbers": str(values["numbers"]),
+        "numbers": [str(n) for n in values["numbers"]],
         "job": sheet.refingering.id if sheet.refingering else None,
     }
 

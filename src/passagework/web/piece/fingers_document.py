@@ -26,6 +26,17 @@ def fingers_document(preparation: Preparation) -> dict[str, Any]:
     }
 
 
+NONE_YET: dict[str, Any] = {
+    "fingers": {},
+    "why": {},
+    "overruled": [],
+    "warnings": [],
+    "marks": [],
+    "edition": [],
+}
+"""The document of a fingering that is still being found."""
+
+
 class Fingers:
     """A fingers document as read from the cache."""
 

@@ -66,12 +66,14 @@ def _fingers(score: Score, fingers: Fingers, shown: Shown) -> list[Mark]:
 
 
 def _notes(score: Score, shown: Shown) -> list[Mark]:
-    """The teacher's notes, each above the note or the bar that it belongs to; shortened."""
+    """The teacher's notes, each beside the note or over the bar that it belongs to; shortened."""
     marks: list[Mark] = []
     for note, head in shown.notes:
         place = head or score.first_in_bar.get(note.bar)
         if place is not None:
-            marks.append(Word(place, shortened(note.text), "above", "teacher"))
+            # A note of the lower staff has its free paper below.
+            side: Side = "below" if head and score.rows[head].hand == "left" else "above"
+            marks.append(Word(place, shortened(note.text), side, "teacher"))
     return marks
 
 

@@ -18,21 +18,28 @@ from passagework.spots.table import all_kinds
 from passagework.web.piece.how_sure import how_sure
 from passagework.web.piece.spot_json import spot_from_json, spot_to_json
 
+STRIP_WIDTHS = (1180.0, 780.0)
+"""Units of the strip on a desk's screen and on a tablet; both are as high, so that the music comes into sight."""
+
 
 def places_document(preparation: Preparation) -> dict[str, Any]:
     """The document, ready for JSON."""
     piece, context = preparation.piece, preparation.context
     seen = glance(context, preparation.spots, main_key(context))
     rows = strip_rows(piece, all_kinds(), preparation.candidates)
-    grid = strip_grid(piece, rows)
     return {
         "sentences": list(seen.sentences),
         "facts": [[f.name, f.text] for f in seen.facts],
         "spots": [spot_to_json(s) for s in preparation.spots],
         "where": {s.id: where(preparation, s) for s in preparation.spots},
         "sure": {s.id: list(how_sure(s, context)) for s in preparation.spots},
-        "strip": strip_svg(piece, rows, (), sections(context)),
-        "grid": asdict(grid),
+        "strips": [
+            [
+                asdict(strip_grid(piece, rows, width)),
+                strip_svg(piece, rows, (), sections(context), width),
+            ]
+            for width in STRIP_WIDTHS
+        ],
         "legend": LEGEND,
         "beyond": [asdict(r) for r in beyond_rows(preparation)],
         "reach": preparation.hand.reach_cm,
@@ -51,7 +58,9 @@ class Places:
         return tuple(spot_from_json(s) for s in self.document["spots"])
 
     @cached_property
-    def grid(self) -> StripGrid:
-        """Where the strip's cells are."""
-        grid = self.document["grid"]
-        return StripGrid(grid["bars"], grid["cells"], grid["per_cell"], tuple(grid["kinds"]))
+    def strips(self) -> tuple[tuple[StripGrid, str], ...]:
+        """The strips, the wide one first: where their cells are, and their SVG."""
+        return tuple(
+            (StripGrid(**grid | {"kinds": tuple(grid["kinds"])}), svg)
+            for grid, svg in self.document["strips"]
+        )

@@ -10,9 +10,12 @@ from starlette.responses import JSONResponse, Response
 from passagework.studio.records import StudentRecord
 from passagework.web.deps import StudioOf
 from passagework.web.pages import page
-from passagework.web.piece import download_routes, edit_routes, exercise_routes, sound_routes
 from passagework.web.piece.asked import SheetOf, ShelfOf, WantedOf, state
+from passagework.web.piece.download_routes import router as downloads
+from passagework.web.piece.edit_routes import router as edits
+from passagework.web.piece.exercise_routes import router as exercises
 from passagework.web.piece.sheet import Preparing, Sheet, open_sheet
+from passagework.web.piece.sound_routes import router as sounds
 from passagework.web.piece.view import page_values
 
 router = APIRouter(prefix="/pieces/{number}", tags=["piece"])
@@ -59,7 +62,7 @@ def notes(sheet: SheetOf) -> Response:
             row.hand,
             list(row.printed),
             list(fixed.get(i) or sheet.fingers.of(i)),
-            why.get(i, ""),
+            "" if i in fixed else why.get(i, ""),
             i in fixed,
         ]
         for i, row in sheet.score.rows.items()
@@ -67,5 +70,5 @@ def notes(sheet: SheetOf) -> Response:
     return JSONResponse({"notes": rows, "bars": [bar[0] for bar in sheet.score.bars]})
 
 
-for part in (edit_routes, exercise_routes, sound_routes, download_routes):
-    router.include_router(part.router)
+for part in (edits, exercises, sounds, downloads):
+    router.include_router(part)

@@ -10,12 +10,11 @@ from typing import Any, Final
 from passagework.hands.hand import Hands
 from passagework.studio.piece_records import PieceRecord
 from passagework.studio.records import EditRecord, StudentRecord
-from passagework.teaching.edit_rows import from_row, to_row
-from passagework.teaching.edits import Edit, Shown, fixed_by_id, lay_over
+from passagework.teaching.edit_rows import from_row
+from passagework.teaching.edits import Edit, FixedFinger, Shown, fixed_by_id, lay_over
 from passagework.web.jobs import Job
-from passagework.web.piece import work
 from passagework.web.piece.drawing import Drawing, draw_sheet
-from passagework.web.piece.fingers_document import Fingers
+from passagework.web.piece.fingers_document import NONE_YET, Fingers
 from passagework.web.piece.hold import as_fixed
 from passagework.web.piece.layers import layers_of
 from passagework.web.piece.places_document import Places
@@ -107,28 +106,26 @@ def _plain(value: Any) -> Any:
 
 
 def open_sheet(shelf: Shelf, asked: Wanted) -> Sheet | Preparing:
-    """The sheet, or the work that has to be done first. A change of fingers is not waited for."""
+    """The sheet, or the work that has to be done first. A fingering that is being found is not waited for."""
     piece = asked.piece
     plain = Whose(piece, asked.hands)
-    score = shelf.score(piece)
-    places = shelf.places(plain)
+    score, places = shelf.score(piece), shelf.places(plain)
     if score is None or places is None:
-        fixed = () if score is None else as_fixed(fixed_by_id(asked.edits, score.index))
-        return _prepare(shelf, replace(plain, fixed=fixed), asked)
+        job = shelf.prepare(plain, f"Preparing {piece.title}")
+        if not any(isinstance(edit, FixedFinger) for edit in asked.edits):
+            shelf.refinger(plain)
+        return Preparing(piece, asked.student, job)
     whose = replace(plain, fixed=as_fixed(fixed_by_id(asked.edits, score.index)))
-    fingers, job = shelf.fingers(whose), None
+    fingers, job_ = shelf.fingers(whose), None
     if fingers is None:
-        before = shelf.latest_fingers(whose)
-        if before is None:
-            return _prepare(shelf, whose, asked)
-        fingers = before
-        job = shelf.work(whose, whose.fingers, work.refinger, title="Fingers around yours")
+        fingers = shelf.latest_fingers(whose) or Fingers(NONE_YET)
+        job_ = shelf.refinger(whose)
     else:
         shelf.note_fingers(whose)
     shown = lay_over(places.spots, asked.edits, score.index)
     drawn = shelf.drawn(whose)
     drawings = draw_sheet(score, layers_of(score, fingers, shown), drawn)
-    if drawn.new >= min(KEEP_FROM, len(drawings)):
+    if drawn.new >= min(KEEP_FROM, len(drawings)) and job_ is None:
         drawn.keep([d.print_ for d in drawings])
     return Sheet(
         whose,
@@ -139,14 +136,8 @@ def open_sheet(shelf: Shelf, asked: Wanted) -> Sheet | Preparing:
         shown,
         tuple(zip(asked.edits, asked.records, strict=True)),
         tuple(drawings),
-        job,
+        job_,
     )
-
-
-def _prepare(shelf: Shelf, whose: Whose, asked: Wanted) -> Preparing:
-    rows = [to_row(edit) for edit in asked.edits]
-    job = shelf.prepare(whose, rows, f"Preparing {asked.piece.title}")
-    return Preparing(asked.piece, asked.student, job)
 
 
 def changed(sheet: Sheet, prints: Sequence[str]) -> dict[str, str]:

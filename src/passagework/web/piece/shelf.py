@@ -14,7 +14,6 @@ from passagework.engraving.layered import LayeredSystem
 from passagework.hands.hand import Hands
 from passagework.studio.computed import ComputedKey
 from passagework.studio.piece_records import PieceRecord
-from passagework.teaching.edit_rows import Row
 from passagework.web.jobs import Job, Jobs
 from passagework.web.piece import work
 from passagework.web.piece.drawing import layered_from_json, layered_to_json
@@ -23,7 +22,7 @@ from passagework.web.piece.hold import Fixed
 from passagework.web.piece.places_document import Places
 from passagework.web.piece.score_document import Score
 
-VERSION: Final = 3
+VERSION: Final = 4
 """Raised whenever a document changes its form."""
 
 KEPT: Final = 24
@@ -116,32 +115,28 @@ class Shelf:
 
     # what is begun
 
-    def prepare(self, whose: Whose, edits: Sequence[Row], title: str) -> Job:
-        """Begin to work out all of a piece. Raises `StudioError` where its file is not there."""
+    def prepare(self, whose: Whose, title: str) -> Job:
+        """Begin to work out all of a piece but its fingering. Raises `StudioError` where its file is not there."""
         piece = whose.piece
         names = {
             "score": key_of(piece.hash, "score"),
             "places": key_of(piece.hash, "places", whose.hand),
-            "fingers": key_of(piece.hash, whose.fingers, whose.hand),
-            "drawn": key_of(piece.hash, "drawn", whose.hand),
         }
 
         def keep(found: work.Documents) -> None:
             for name, data in found.items():
                 self._put(names[name], data)
 
-        arguments = (
-            self.studio.pieces.score(piece.id),
-            piece.file_name,
-            whose.hands,
-            whose.fixed,
-            tuple(edits),
-            ("score", "places", "fingers"),
-        )
-        key = f"piece:{piece.hash}:{whose.hand}:{whose.fingers}"
+        arguments = (self.studio.pieces.score(piece.id), piece.file_name, whose.hands)
+        key = f"piece:{piece.hash}:{whose.hand}"
         return self.jobs.submit(
             "piece", work.prepare, arguments, key, title=title, near=piece.hash, keep=keep
         )
+
+    def refinger(self, whose: Whose) -> Job:
+        """Begin to find the fingering, in a worker of its own if one is free."""
+        title, near = "Finding fingers", f"{whose.piece.hash} fingers"
+        return self.work(whose, whose.fingers, work.refinger, title=title, near=near)
 
     def work(
         self,
@@ -151,6 +146,7 @@ class Shelf:
         more: tuple[Any, ...] = (),
         *,
         title: str,
+        near: str = "",
         keep: bool = True,
     ) -> Job:
         """Begin to work out one document, `what`, by a function of `work`.
@@ -165,7 +161,7 @@ class Shelf:
             (self.studio.pieces.score(piece.id), piece.file_name, whose.hands, whose.fixed, *more),
             f"{what}:{piece.hash}:{whose.hand}:{digest(repr(whose.fixed))}",
             title=title,
-            near=piece.hash,
+            near=near or piece.hash,
             keep=(lambda data: self._put(key, data)) if keep else None,
         )
 

@@ -8,11 +8,11 @@ from typing import Any, Final
 from markupsafe import Markup
 
 from passagework.guide.page import CAUTIONS, evidence_rows
-from passagework.guide.strip import WIDTH
+from passagework.guide.strip import StripGrid
 from passagework.spots.spot import Spot
 from passagework.spots.table import all_kinds
 from passagework.studio.records import StudentRecord
-from passagework.teaching.edits import OWN_KIND, AddedSpot, Edit, OwnNote, Shown
+from passagework.teaching.edits import OWN_KIND, AddedSpot, Edit, OwnNote
 from passagework.web.piece.drawing import shared_signs
 from passagework.web.piece.layers import LAYERS
 from passagework.web.piece.sheet import Sheet
@@ -68,9 +68,8 @@ def page_values(sheet: Sheet, students: Sequence[StudentRecord]) -> dict[str, An
         "sentences": places["sentences"],
         "facts": places["facts"],
         "reach": places["reach"],
-        "strip": Markup(places["strip"]),
+        "strips": [(grid, Markup(svg)) for grid, svg in sheet.places.strips],
         "legend": places["legend"],
-        "grid": sheet.places.grid,
         "bars": len(sheet.score.bars),
         "layers": LAYERS,
         "signs": Markup(shared_signs(sheet.score)),
@@ -179,23 +178,21 @@ UNPLACED: Final = {
 _KINDS = {kind.name: kind.title for kind in all_kinds()}
 
 
-def numbers(sheet: Sheet) -> Markup:
-    """The spots' numbers, to be laid over the strip."""
-    grid, shown = sheet.places.grid, sheet.shown
+def numbers(sheet: Sheet) -> list[Markup]:
+    """The spots' numbers, to be laid over each of the strips."""
+    listed = [s for s in sheet.shown.spots if s.rank]
+    return [_numbers(grid, listed) for grid, _ in sheet.places.strips]
+
+
+def _numbers(grid: StripGrid, listed: Sequence[Spot]) -> Markup:
+    """Numbers in the rows of their kinds; those of the teacher's own places on the ruler."""
     inside = "".join(
-        grid.number(s.kind, s.focus.first_bar, s.rank) for s in shown.spots if s.rank
-    ) + _own_numbers(sheet, shown)
-    return Markup(
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {grid.height:g}" '
-        f'aria-hidden="true">{inside}</svg>'
+        grid.number(s.kind, s.focus.first_bar, s.rank)
+        if s.kind in grid.kinds
+        else grid.ruler_number(s.focus.first_bar, s.rank)
+        for s in listed
     )
-
-
-def _own_numbers(sheet: Sheet, shown: Shown) -> str:
-    """Numbers of the teacher's own places, on the line under the sections."""
-    grid = sheet.places.grid
-    return "".join(
-        grid.ruler_number(s.focus.first_bar, s.rank)
-        for s in shown.spots
-        if s.rank and s.kind not in grid.kinds
+    return Markup(
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {grid.width:g} {grid.height:g}" '
+        f'aria-hidden="true">{inside}</svg>'
     )

@@ -20,16 +20,12 @@ from passagework.guide.preparation import Preparation
 from passagework.hands.alternatives import alternatives
 from passagework.hands.hand import Hands
 from passagework.spots.spot import SpotHand
-from passagework.teaching.edit_rows import Row, from_rows
-from passagework.teaching.edits import lay_over
 from passagework.web.jobs import Report
-from passagework.web.piece.drawing import draw_sheet, layered_to_json
 from passagework.web.piece.exercise_document import exercises_document
-from passagework.web.piece.fingers_document import Fingers, fingers_document
+from passagework.web.piece.fingers_document import fingers_document
 from passagework.web.piece.hold import Fixed, prepared, prepared_with
-from passagework.web.piece.layers import layers_of
-from passagework.web.piece.places_document import Places, places_document
-from passagework.web.piece.score_document import SCORE, Score, score_document
+from passagework.web.piece.places_document import places_document
+from passagework.web.piece.score_document import SCORE, score_document
 
 Documents = dict[str, bytes]
 
@@ -37,37 +33,20 @@ MOST_ALTERNATIVES: Final = 4
 """Fingerings shown of a passage, the first one counted."""
 
 
-def prepare(
-    report: Report,
-    score: bytes,
-    name: str,
-    hands: Hands,
-    fixed: Fixed,
-    edits: Sequence[Row],
-    wanted: Sequence[str],
-) -> Documents:
-    """The documents in `wanted` (``score``, ``places``, ``fingers``), and ``drawn``: the systems with `edits`.
+def prepare(report: Report, score: bytes, name: str, hands: Hands) -> Documents:
+    """The score and the places documents. The fingering is found beside it, in another worker (`refinger`).
 
     Music that cannot be engraved is left out, and the warnings say so. Raises `ScoreError`.
     """
     report(0.02, "Reading the score")
     preparation = prepared(score, name, hands)
-    found: dict[str, Any] = {}
     pending = start_score(preparation.notation, SCORE)
-    report(0.2, f"Looking through {len(preparation.piece.bars)} bars")
+    report(0.15, f"Looking through {len(preparation.piece.bars)} bars")
     _ = preparation.spots
-    report(0.5, "Finding fingers")
-    found["fingers"] = fingers_document(prepared_with(score, name, hands, fixed))
-    report(0.75, "Writing down what was found")
-    found["places"] = places_document(preparation)
-    found["score"] = score_document(preparation, *_engraving(pending))
-    report(0.88, "Pencilling it in")
-    read = Score(found["score"])
-    shown = lay_over(Places(found["places"]).spots, from_rows(edits), read.index)
-    known: dict[str, Any] = {}
-    draw_sheet(read, layers_of(read, Fingers(found["fingers"]), shown), known)
-    found["drawn"] = layered_to_json(known)
-    return {n: to_bytes(found[n]) for n in (*wanted, "drawn")}
+    report(0.7, "Writing down what was found")
+    places = places_document(preparation)
+    read = score_document(preparation, *_engraving(pending))
+    return {"score": to_bytes(read), "places": to_bytes(places)}
 
 
 def _engraving(pending: Pending) -> tuple[Engraving, str]:

@@ -39,7 +39,7 @@ export function take(state) {
     figure.dataset.print = state.prints[Number(at)];
   }
   replaceBeside(state.beside);
-  document.getElementById("strip-numbers").innerHTML = state.numbers;
+  document.querySelectorAll(".strip-numbers").forEach((place, at) => { place.innerHTML = state.numbers[at]; });
   for (const listener of listeners) listener(Object.keys(state.systems).map(Number));
   if (state.job) refinger(state.job);
 }
@@ -91,7 +91,7 @@ export async function change(path, data) {
 
 async function takeBack(undo) {
   undoLast = null;
-  await send("/undo", { undo });
+  await send("/undo.json", { undo });
   await refresh();
   announce("Taken back.");
 }

@@ -98,6 +98,7 @@ export async function drill(slip, again = false) {
     }
     place.innerHTML = found;
     shareSigns(place);
+    place.scrollIntoView({ block: "nearest", behavior: "auto" });
     announce("The exercises are there.");
   } catch (error) {
     place.textContent = error.message;
