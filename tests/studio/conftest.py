@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from passagework.studio import blobs, database
 from passagework.studio.database import FILE_NAME
 from passagework.studio.studio import Studio, open_studio
 
@@ -27,13 +28,22 @@ class Clock:
         self.at += timedelta(**much)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def not_durable() -> Iterator[None]:
+    """Nobody cuts the power here (`test_killed` has processes of its own): waiting for the disk would be all that is measured."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(database, "SYNCHRONOUS", "OFF")
+        patch.setattr(blobs.os, "fsync", lambda _handle: None)
+        yield
+
+
 @pytest.fixture
 def clock() -> Clock:
     return Clock()
 
 
 @pytest.fixture(scope="session")
-def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def empty(tmp_path_factory: pytest.TempPathFactory, not_durable: None) -> Path:  # noqa: ARG001
     """The database of an empty studio, made once: the machinery of migrations takes half a second."""
     folder = tmp_path_factory.mktemp("empty")
     open_studio(folder, now=Clock()).close()
