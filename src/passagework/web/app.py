@@ -43,7 +43,6 @@ ROUTERS: Final = (
     "passagework.web.library.arrivals",
     "passagework.web.library.levels",
     "passagework.web.library.notes",
-    "passagework.web.piece.routes",
 )
 """Modules whose `router` is part of the page."""
 
