@@ -16,7 +16,8 @@ from passagework.listening.findings.slip_words import how_often, letter_name, pa
 from passagework.listening.findings.slips import Slip
 from passagework.listening.heard import Heard
 from passagework.listening.misreadings import unsigned
-from passagework.spots.signature import signature_words
+from passagework.score.piece import Pitch
+from passagework.spots.signature import signature_alter, signature_words
 from passagework.spots.spot import Evidence
 from passagework.spots.words_of import counted
 
@@ -26,7 +27,7 @@ FEWEST = 2
 """Slips that make a habit of it."""
 GAP = 4
 """Bars, at most, from one to the next."""
-SHARE = 0.25
+SHARE = 0.4
 """Share of the letter's notes in those bars that must have gone wrong: below it, chance slips would do."""
 
 
@@ -37,7 +38,9 @@ def pick(heard: Heard, slips: Sequence[Slip]) -> list[Pattern]:
         if slip.note is None or slip.played is None:
             continue
         plain = unsigned(heard.piece, slip.note)
-        if plain is not None and plain.midi == heard.take.notes[slip.played].pitch:
+        if plain is None or plain.midi != heard.take.notes[slip.played].pitch:
+            continue
+        if not _in_signature(heard, slip, plain.midi):
             rows[slip.note.pitch.name].append(slip)
     found: list[Pattern] = []
     for name, row in sorted(rows.items()):
@@ -46,6 +49,14 @@ def pick(heard: Heard, slips: Sequence[Slip]) -> list[Pattern]:
             if len(near) >= FEWEST and len(near) >= SHARE * of:
                 found.append(Pattern(name, tuple(near), of))
     return found
+
+
+def _in_signature(heard: Heard, slip: Slip, key: int) -> bool:
+    """Whether the key is one of the signature's own under another name (F natural is E sharp): a slip to the key beside it."""
+    fifths = heard.piece.bars[slip.bar].fifths
+    return any(
+        Pitch(step, signature_alter(step, fifths), 4).midi % 12 == key % 12 for step in "CDEFGAB"
+    )
 
 
 def _stretches(row: Sequence[Slip]) -> list[list[Slip]]:

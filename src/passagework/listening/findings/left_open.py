@@ -64,7 +64,7 @@ class LeftOpen:
         onsets, notes = self._keys[note.midi]
         for k in range(bisect_right(onsets, at) - 1, max(bisect_right(onsets, at) - 5, -1), -1):
             other = notes[k]
-            if other.id == note.id or other.grace:
+            if other.id == note.id:
                 continue
             together = other.onset == note.onset
             if (together or other.end > note.onset) and other.id in struck:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from passagework.listening.alignment import Match
 from passagework.listening.findings.left_open import LeftOpen
 from passagework.listening.findings.lines import Line, lines_of
+from passagework.listening.findings.trills import without_trills
 from passagework.listening.heard import Heard
 from passagework.score.piece import Note, sort_key
 from passagework.spots.spot import SpotHand
@@ -23,6 +24,8 @@ BOUNCE_S = 0.08
 """Seconds after a stroke within which the same key is no new note: a bouncing key or a contact that chatters."""
 PAIR_KEYS = 16
 """Semitones, at most, between the two: a clef or a ledger line misread is a sixth or so, an octave misread 12."""
+LATE_S = 0.8
+"""Seconds by which a key may be struck early or late and still be the note that was left out."""
 RECOGNISED, IN_PLACE = 0.5, 0.8
 """Share of the notes round a place that must have been recognised for a slip there to be believed, and what another key
 struck in a note's place counts for."""
@@ -64,11 +67,12 @@ def read_slips(heard: Heard) -> tuple[Slip, ...]:
         if line is None:
             continue
         extras = [k for k in extra_by_run.get(run, []) if not open_.extra(run, k)]
-        extras = _without_bounces(heard, row, extras)
+        extras = without_trills(heard.take, _without_bounces(heard, row, extras))
         missing = [
             heard.piece.by_id[i] for i in missing_by_run.get(run, ()) if not open_.missing(run, i)
         ]
         missing = _before_the_end(heard, run, row, missing)
+        missing, extras = _out_of_time(heard, line, missing, extras)
         pairs = _pairs(heard, run, line, missing, extras)
         sure = _recognised(heard, row, missing, pairs)
         found += _slips(heard, line, missing, extras, pairs, sure)
@@ -141,6 +145,31 @@ def _recognised(
         all_ = hit + sum(gone.get(b, 0.0) for b in near)
         found[bar] = hit / all_ if all_ else 0.0
     return found
+
+
+def _out_of_time(
+    heard: Heard, line: Line, missing: Sequence[Note], extras: Sequence[int]
+) -> tuple[list[Note], list[int]]:
+    """Both lists without the notes that were struck after all, early or late: that is no matter of notes."""
+    if not missing or not extras:
+        return list(missing), list(extras)
+    keys: dict[int, list[int]] = defaultdict(list)
+    for index in extras:
+        keys[heard.take.notes[index].pitch].append(index)
+    offers: list[tuple[float, int, int]] = []
+    for k, note in enumerate(missing):
+        due = line.time(sort_key(note.onset))
+        for index in keys.get(note.midi, ()):
+            off = abs(heard.take.notes[index].onset - due)
+            if off <= LATE_S:
+                offers.append((off, k, index))
+    gone: set[int] = set()
+    used: set[int] = set()
+    for _, k, index in sorted(offers):
+        if k not in gone and index not in used:
+            gone.add(k)
+            used.add(index)
+    return [n for k, n in enumerate(missing) if k not in gone], [k for k in extras if k not in used]
 
 
 def _pairs(
