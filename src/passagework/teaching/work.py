@@ -77,6 +77,9 @@ class PlanSection:
     """Seconds that it takes at full tempo, above 0."""
     likeness: float = 0.0
     """Share of its bars that are known from an earlier section, 0 to 1."""
+    tempo: str = ""
+    """Its tempo in words, and the one at which it is first played with both hands: ``"crotchet = 96"``."""
+    slow_tempo: str = ""
 
     @property
     def bars(self) -> range:

@@ -12,6 +12,7 @@ from passagework.exercises.tempos import tempo_name
 from passagework.spots.context import Context
 from passagework.spots.find import importance
 from passagework.spots.spot import Spot
+from passagework.spots.words_of import tempo_words
 from passagework.teaching.work import (
     Asked,
     PieceWork,
@@ -23,6 +24,9 @@ from passagework.teaching.work import (
 
 if TYPE_CHECKING:
     from passagework.exercises.exercise import Exercise
+
+SLOWLY = 0.5
+"""Share of the tempo at which both hands first play together (`passagework.teaching.settings.LAYERS`)."""
 
 SHORTEST_SECONDS = 0.5
 """No passage is shorter: a single stroke has to be prepared too."""
@@ -110,7 +114,10 @@ def _sections(context: Context) -> tuple[PlanSection, ...]:
         for first, after in zip(starts, [*starts[1:], section.last_bar + 1], strict=True):
             where = context.bar_names(range(first, after))
             seconds = max(_seconds(context, first, after - 1), SHORTEST_SECONDS)
-            rows.append(PlanSection(section.label, where, first, after - 1, seconds, known))
+            tempo, slow = (tempo_words(context, context.bar(first).onset, x) for x in (1, SLOWLY))
+            rows.append(
+                PlanSection(section.label, where, first, after - 1, seconds, known, tempo, slow)
+            )
     return tuple(rows)
 
 
