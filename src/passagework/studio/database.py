@@ -30,6 +30,9 @@ FILE_NAME = "studio.sqlite"
 BUSY_SECONDS = 15
 """How long a writer waits for another's lock; a change takes milliseconds."""
 
+SYNCHRONOUS = "FULL"
+"""See above; the tests that cut no power set it ``OFF``."""
+
 CACHE_KIB = 16_384
 """Pages of the database kept in memory by each connection: a studio of 60 students fits."""
 
@@ -44,18 +47,17 @@ class Database:
     """An engine with its rules. `now` gives the moment; tests hand in their own."""
 
     def __init__(self, url: str | URL, now: Callable[[], datetime]) -> None:
-        self.url = make_url(url)
         self.now = now
-        self.is_sqlite = self.url.get_backend_name() == "sqlite"
         self.full_text = False
         """Whether the database has an index of words (`passagework.studio.search_words`); known once it is open."""
         self._writing = threading.RLock()
+        self.url = _url(url)
+        self.is_sqlite = self.url.get_backend_name() == "sqlite"
         try:
             self.engine = _engine(self.url)
-        except Exception as error:  # a missing driver or a URL that says nothing
-            raise StudioError(
-                f"the database {self.url.render_as_string(hide_password=True)} cannot be used: {error}"
-            ) from None
+        except Exception as error:  # whatever a driver that is missing, or does not fit, has to say
+            shown = self.url.render_as_string(hide_password=True)
+            raise StudioError(f"the database {shown} cannot be used: {error}") from None
         self._writer = self.engine.execution_options(passagework_writes=True)
 
     @property
@@ -112,6 +114,18 @@ def sqlite_url(path: Path) -> URL:
     return URL.create("sqlite", database=str(path))
 
 
+def _url(url: str | URL) -> URL:
+    try:
+        made = make_url(url)
+        made.get_dialect()
+    except Exception as error:
+        raise StudioError(
+            f"the database's address cannot be used ({error})",
+            do="write it as postgresql+driver://user@host/name, or leave it out for a file",
+        ) from None
+    return made
+
+
 def _engine(url: URL) -> Engine:
     if url.get_backend_name() != "sqlite":
         return create_engine(url, pool_pre_ping=True)
@@ -129,7 +143,7 @@ def _engine(url: URL) -> Engine:
 def _prepare(connection: sqlite3.Connection, _record: Any) -> None:
     for pragma in (
         "journal_mode=WAL",
-        "synchronous=FULL",
+        f"synchronous={SYNCHRONOUS}",
         "foreign_keys=ON",
         "secure_delete=ON",
         f"journal_size_limit={LOG_BYTES}",

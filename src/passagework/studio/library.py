@@ -121,7 +121,7 @@ class Library:
     def number_names(self) -> tuple[str, ...]:
         """Names of the measured numbers that pieces can be searched and sorted by."""
         with self._db.read() as session:
-            return tuple(session.scalars(select(distinct(Number.name)).order_by(Number.name)))
+            return tuple(session.scalars(select(Number.name).distinct().order_by(Number.name)))
 
     def _counted(
         self, column: InstrumentedAttribute[str], order: InstrumentedAttribute[str]

@@ -75,6 +75,7 @@ class Studio:
         purge(self._db)
         sweep(self._db, self._scores, self._takes)
         if is_cleaning_due(self._db):
+            self.computed.clear()
             clean(self._db)
         self.backups.sweep()
         if self.backups.is_due(self._db.now()):
