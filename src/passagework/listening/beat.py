@@ -14,17 +14,20 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from passagework.listening.beat_fit import fit_curve
-from passagework.listening.beat_groups import FEWEST, Group, Stroke, onset_groups
+from passagework.listening.beat_groups import FEWEST, Group, Stroke, forward, onset_groups
 from passagework.listening.beat_steps import Step, find_steps, wait_times, weighted_median
 from passagework.listening.take import PlayedNote
 from passagework.score.piece import Piece, Side, sort_key
 
 PARTS = 2
 """Knots of the curve in a beat: tempo may change from one half beat to the next."""
+
+FAR_BEATS, FAR_SECONDS = 0.5, 0.3
+"""A stroke out of order that is further than both from the beat is not the note it is taken for."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +36,9 @@ class OwnBeat:
 
     piece: Piece
     groups: tuple[Group, ...]
-    """Everything that was struck, in order; at least `FEWEST`."""
+    """What carries the beat, in order; at least `FEWEST`."""
+    struck: tuple[Group, ...]
+    """Everything that was struck near its place, in order of position: some of it in another order in time."""
     steps: tuple[Step, ...]
     """The pauses, in order."""
     start: float
@@ -88,7 +93,7 @@ class OwnBeat:
 
     def lateness_of(self, side: Side) -> tuple[tuple[Group, float], ...]:
         """For every attack of a hand the seconds by which it is behind the beat."""
-        rows = ((g, g.onset_of(side)) for g in self.groups)
+        rows = ((g, g.onset_of(side)) for g in self.struck)
         return tuple((g, t - self.seconds(g.position)) for g, t in rows if t is not None)
 
     @cached_property
@@ -145,7 +150,8 @@ def own_beat(piece: Piece, struck: Mapping[str, PlayedNote]) -> OwnBeat | None:
 
     Linear in the notes of the pass.
     """
-    groups = onset_groups(piece, struck)
+    every = onset_groups(piece, struck)
+    groups = forward(every)
     if len(groups) < FEWEST:
         return None
     beats = _beats(piece, groups)
@@ -158,7 +164,19 @@ def own_beat(piece: Piece, struck: Mapping[str, PlayedNote]) -> OwnBeat | None:
     pace = (times[-1] - times[0]) / (groups[-1].position - start)
     rough = _rough(places, times, knots, pace * grid)
     curve = fit_curve(places, times, [g.weight for g in groups], knots, rough)
-    return OwnBeat(piece, groups, steps, start, grid, tuple(curve))
+    beat = OwnBeat(piece, groups, every, steps, start, grid, tuple(curve))
+    return replace(beat, struck=_near(beat, every))
+
+
+def _near(beat: OwnBeat, every: Sequence[Group]) -> tuple[Group, ...]:
+    """The groups that lie near the beat: the others are hardly the notes that they are taken for."""
+    carrying = {g.tick for g in beat.groups}
+    longest = max(FAR_BEATS * beat.grid * PARTS * beat.median_pace, FAR_SECONDS)
+    return tuple(
+        g
+        for g in every
+        if g.tick in carrying or abs(g.seconds - beat.seconds(g.position)) <= longest
+    )
 
 
 def _beats(piece: Piece, groups: Sequence[Group]) -> list[float]:

@@ -7,8 +7,8 @@ Conventions
 * Grace notes, and the second note of a tremolo between two, belong to no group: the page
   does not say when they are struck. A rolled chord, a trill or another sign that spreads a
   note over time makes a group *loose*: it is kept, and weighs little.
-* Groups must go forward in time as they do on the page; the fewest that break this order are left out (a longest
-  increasing subsequence), as they are slips of the alignment or of the hand.
+* The beat rests on groups that go forward in time as they do on the page; the fewest that break this order carry none of it (a
+  longest increasing subsequence): slips of the alignment, or a note that was played after one that is written later.
 """
 
 from __future__ import annotations
@@ -90,7 +90,7 @@ def onset_groups(piece: Piece, struck: Mapping[str, PlayedNote]) -> tuple[Group,
         elif note.printed and not any(o.role == "stop" for o in note.ornaments):
             rows.setdefault(piece.ticks(note.onset), []).append(Stroke(note, played))
     groups = [_group(tick, row, graces.get(tick)) for tick, row in sorted(rows.items())]
-    return tuple(_forward(groups))
+    return tuple(groups)
 
 
 def _group(tick: int, row: list[Stroke], graces: Sequence[float] | None) -> Group:
@@ -113,7 +113,7 @@ def _group(tick: int, row: list[Stroke], graces: Sequence[float] | None) -> Grou
     )
 
 
-def _forward(groups: Sequence[Group]) -> list[Group]:
+def forward(groups: Sequence[Group]) -> tuple[Group, ...]:
     """The most groups whose times increase."""
     tails: list[float] = []
     at: list[int] = []
@@ -131,4 +131,4 @@ def _forward(groups: Sequence[Group]) -> list[Group]:
     while index >= 0:
         kept.append(groups[index])
         index = before[index]
-    return kept[::-1]
+    return tuple(kept[::-1])

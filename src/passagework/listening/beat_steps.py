@@ -22,8 +22,9 @@ NEXT_BEATS = 1.0
 FEWEST_INTERVALS, MOST_INTERVALS = 3, 40
 """Intervals on each side that are looked at, at least and at most."""
 
-FLAT_SECONDS, FLAT_BEATS = 0.12, 0.15
-"""An excess below either of these is left to the beat, which bends that much by itself."""
+FLAT_SECONDS, FLAT_BEATS = 0.2, 0.3
+"""An excess below either of these is no step: the beat bends that much by itself, and a figure out of proportion is
+no pause."""
 
 
 @dataclass(frozen=True, slots=True)

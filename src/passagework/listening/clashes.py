@@ -36,34 +36,42 @@ class Placed:
     """Placement of each struck part, 0 to 1 of the span."""
     seconds: float
     """Length of the span."""
-    start: int
-    """Tick at which the span begins."""
+    phase: int
+    """Ticks from the beat to the start of the span."""
 
     @property
     def departures(self) -> tuple[float, ...]:
         """Placement less the written one."""
         return tuple(p - k / self.parts for p, k in zip(self.places, self.struck, strict=True))
 
+    @property
+    def lengthened(self) -> tuple[float, ...]:
+        """Share of the span from each note to the next (the last to the end) less the written one."""
+        ends = (*self.departures[1:], 0.0)
+        return tuple(e - d for d, e in zip(self.departures, ends, strict=True))
+
 
 def find_placed(
     heard: Heard,
-) -> dict[tuple[Side, tuple[int, int], int, tuple[int, ...]], list[Placed]]:
-    """Both lines of every clash that was played whole, by hand, ratio, number and parts struck; in order of time."""
+) -> dict[tuple[Side, tuple[int, int], int, tuple[int, ...], int], list[Placed]]:
+    """Both lines of every clash that was played whole, by hand, ratio, number, parts struck and place in the beat; in order of time."""
     clashes = heard.clashes
-    found: dict[tuple[Side, tuple[int, int], int, tuple[int, ...]], list[Placed]] = defaultdict(
-        list
+    found: dict[tuple[Side, tuple[int, int], int, tuple[int, ...], int], list[Placed]] = (
+        defaultdict(list)
     )
     for run, beat in enumerate(heard.beats):
         if beat is None:
             continue
-        at = {g.tick: g for g in beat.groups}
+        at = {g.tick: g for g in beat.struck}
         paused = sorted(beat.groups[s.index].tick for s in beat.steps)
-        for bar in sorted({g.bar for g in beat.groups}):
+        for bar in sorted({g.bar for g in beat.struck}):
             for clash in clashes.get(bar, ()):
                 if any(clash.start < t <= clash.start + clash.length for t in paused):
                     continue
                 for placed in _both(heard.context, run, bar, clash, at, beat):
-                    found[placed.side, placed.ratio, placed.parts, placed.struck].append(placed)
+                    found[
+                        placed.side, placed.ratio, placed.parts, placed.struck, placed.phase
+                    ].append(placed)
     return found
 
 
@@ -115,8 +123,12 @@ def _placed(
         times.append(sum(s.played.onset for s in row) / len(row))
     places = tuple((t - opens) / (shuts - opens) for t in times)
     notes = tuple(a.notes for a in division.attacks)
+    written = context.bar(bar)
+    phase = (clash.start - context.piece.ticks(written.onset)) % max(
+        context.piece.ticks(written.time.beat), 1
+    )
     return Placed(
-        run, bar, division.side, clash.ratio, division.parts, division.struck, notes, places, shuts - opens, clash.start
+        run, bar, division.side, clash.ratio, division.parts, division.struck, notes, places, shuts - opens, phase
     )  # fmt: skip
 
 

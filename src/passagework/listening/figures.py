@@ -104,8 +104,8 @@ def find_figures(heard: Heard) -> dict[tuple[Side, Shape, Fraction], list[Figure
 def _figures_of(piece: Piece, run: int, beat: OwnBeat) -> Iterator[Figure]:
     known: set[tuple[Side, int, Shape, Fraction]] = set()
     paused = {beat.groups[s.index].tick for s in beat.steps}
-    opening = {g.tick: g for g in beat.groups}
-    for (side, _), row in sorted(_lines(beat.groups).items()):
+    opening = {g.tick: g for g in beat.struck}
+    for (side, _), row in sorted(_lines(beat.struck).items()):
         for figure, tick in _cut(piece, run, side, row, opening, paused, beat):
             key = (side, tick, figure.shape, figure.length)
             if key not in known:

@@ -81,7 +81,7 @@ def _rows(beat: OwnBeat, side: Side) -> Iterator[list[_Item]]:
     paused = {beat.groups[s.index].tick for s in beat.steps}
     row: list[_Item] = []
     step = 0
-    for group in beat.groups:
+    for group in beat.struck:
         strokes = group.of_hand(side)
         if not strokes:
             continue

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, log
-from statistics import median
+from statistics import fmean, median
 
 from passagework.listening.beat import OwnBeat
 from passagework.listening.habits import NORMAL_MEDIAN, heaviest, noise
@@ -26,6 +26,9 @@ TIMES_ORDINARY = 3.0
 
 ENDING_BARS, BEFORE_SECTION = 4, 2
 """Bars at the end of the piece, and before a new section, in which the tempo is the player's to broaden."""
+
+SECTION_BARS = 7
+"""Bars from which a stretch can be a section of its own."""
 
 SHORTEST_BEATS, SHORTEST_BARS = 4.0, 2
 """A stretch has so many beats and bars at least: less is rubato or a hesitation."""
@@ -98,23 +101,25 @@ def joined_stretches(heard: Heard, *, faster: bool) -> list[list[TempoStretch]]:
 
 def relative_tempos(heard: Heard, beat: OwnBeat) -> list[tuple[int, float]]:
     """Bars of a pass with the logarithm of their tempo over the tempo that the page asks for there. Bars in which it asks
-    for a change of tempo, the last ones, and those about the start of a section are left out.
+    for a change of tempo are left out.
     """
     tempo = heard.context.tempo
     rows: list[tuple[int, float]] = []
     for index, played in beat.bar_tempos.items():
         bar = heard.piece.bars[index]
         span = tempo.span_at(bar.onset)
-        if span.changing or tempo.span_at(bar.end).changing or bar.length <= 0:
-            continue
-        rows.append((index, log(played / span.quarters_per_minute)))
-    last = len(heard.piece.bars) - ENDING_BARS
-    before_new = {
-        start - back
-        for start in (section.first_bar for section in heard.context.form.sections[1:])
-        for back in range(-1, BEFORE_SECTION + 1)
-    }
-    return [(i, value) for i, value in rows if i < last and i not in before_new]
+        if not (span.changing or tempo.span_at(bar.end).changing or bar.length <= 0):
+            rows.append((index, log(played / span.quarters_per_minute)))
+    return rows
+
+
+def broadening(heard: Heard) -> frozenset[int]:
+    """Indices of the bars in which a slower tempo is the player's to choose: before a new section and at the end."""
+    last = len(heard.piece.bars)
+    found = set(range(last - ENDING_BARS, last))
+    for section in heard.context.form.sections[1:]:
+        found |= set(range(section.first_bar - BEFORE_SECTION, section.first_bar + 1))
+    return frozenset(found)
 
 
 def _of_pass(
@@ -126,6 +131,7 @@ def _of_pass(
     sign: float,
 ) -> list[TempoStretch]:
     values = [v for _, v in rows]
+    free = broadening(heard) if sign < 0 else frozenset()
     limit = max(log(1.0 + LEAST_CHANGE), TIMES_ORDINARY * ordinary)
     plain = [v - u for v, u in zip(values, _usual(values, frozenset()), strict=True)]
     spared = frozenset(k for k, v in enumerate(plain) if abs(v) > limit / 2)
@@ -134,22 +140,22 @@ def _of_pass(
     off = [v - u for v, u in zip(values, _usual(values, spared), strict=True)]
     rest = [abs(v) for k, v in enumerate(off) if k not in spared]
     limit = max(limit, TIMES_REST * median(rest) / NORMAL_MEDIAN)
-    scores = [max(min(sign * v - 0.6 * limit, limit), -limit) for v in off]
+    scores = [
+        0.0 if index in free and sign * v > 0 else max(min(sign * v - 0.6 * limit, limit), -limit)
+        for (index, _), v in zip(rows, off, strict=True)
+    ]
     found: list[TempoStretch] = []
     for first, last in heaviest(scores):
-        part = off[first : last + 1]
-        change = sum(part) / len(part)
-        bars = heard.piece.bars[rows[first][0] : rows[last][0] + 1]
-        beats = sum(float(b.length / b.time.beat) for b in bars)
-        bare = sum(plain[first : last + 1]) / len(part)
-        if sign * change < limit or sign * bare < BARE * limit:
+        inside = [k for k in range(first, last + 1) if rows[k][0] not in free]
+        bars = [heard.piece.bars[rows[k][0]] for k in inside]
+        if len(bars) < SHORTEST_BARS or sum(b.length / b.time.beat for b in bars) < SHORTEST_BEATS:
             continue
-        if _whole_section(rows, first, last):
+        change = fmean(off[k] for k in inside)
+        if sign * change < limit or sign * fmean(plain[k] for k in inside) < BARE * limit:
             continue
-        if len(part) < SHORTEST_BARS or beats < SHORTEST_BEATS:
+        if _whole_section(heard, rows[first][0], rows[last][0]):
             continue
-        played = [beat.bar_tempos[rows[k][0]] for k in range(first, last + 1)]
-        now = median(played)
+        now = median(beat.bar_tempos[rows[k][0]] for k in inside)
         found.append(
             TempoStretch(
                 run, rows[first][0], rows[last][0], exp(change) - 1.0, now, now / exp(change), exp(ordinary) - 1.0,
@@ -159,12 +165,13 @@ def _of_pass(
     return found
 
 
-def _whole_section(rows: Sequence[tuple[int, float]], first: int, last: int) -> bool:
-    """Whether a stretch fills the bars between places at which the tempo is free: a section has a tempo of its own."""
-    opens = first == 0 or rows[first - 1][0] != rows[first][0] - 1
-    shuts = last == len(rows) - 1 or rows[last + 1][0] != rows[last][0] + 1
-    inner = any(rows[k + 1][0] != rows[k][0] + 1 for k in range(first, last))
-    return (opens and shuts) or (inner and (opens or shuts))
+def _whole_section(heard: Heard, first: int, last: int) -> bool:
+    """Whether a stretch fills a section, or several: a section may have a tempo of its own."""
+    if last - first + 1 < SECTION_BARS:
+        return False
+    sections = heard.context.form.sections
+    opens = any(abs(s.first_bar - first) <= BEFORE_SECTION for s in sections)
+    return opens and any(abs(s.last_bar - last) <= BEFORE_SECTION for s in sections)
 
 
 def _usual(values: Sequence[float], spared: frozenset[int]) -> list[float]:

@@ -2,7 +2,7 @@
 
 Conventions
 -----------
-* Runs, lags and steps are those of `passagework.listening.played_runs`; only single lines count. Reported are the standard deviation of
+* Runs, lags and steps are those of `passagework.listening.played_runs`; loudness only in single lines. Reported are the standard deviation of
   a stroke's lag in milliseconds, and the coefficients of variation of the intervals between strokes and of the velocities, a
   tempo or a crescendo on its way taken off.
 * Concert performances: a single stroke lags by 10 to 15 ms in running notes (standard deviation, median of bars), 29 at most over a
@@ -34,7 +34,7 @@ FORCE_SOURCE = "velocity against the neighbouring strokes; limits from concert p
 UNEVEN_MS, UNEVEN_STEPS = 25.0, 12.0
 """Standard deviation of lags (ms) and steps (velocity) from which a stretch is named."""
 
-TIMES_USUAL, MOST_USUAL = 2.0, 1.3
+TIMES_USUAL, MOST_USUAL = 2.0, 1.6
 """And so many times the player's own usual one, which may raise the limit so many times at most."""
 
 OUTSIDE = 3
@@ -115,11 +115,10 @@ def find(heard: Heard) -> Iterable[Finding]:
 
 
 def _rows(runs: Sequence[PlayedRun]) -> list[tuple[PlayedRun, list[RunNote]]]:
-    """Single lines of one hand and pass, runs that stand near each other put together."""
+    """The running notes of one hand and pass, runs that stand near each other put together."""
     rows: list[tuple[PlayedRun, list[RunNote]]] = []
     for run in runs:
-        single = sum(1 for n in run.notes if len(n.strokes) == 1)
-        if not run.notes or single < SINGLE * len(run.notes):
+        if not run.notes:
             continue
         near = (
             rows
@@ -147,6 +146,8 @@ def _stretches(
         scores = [min(size(n), MOST * limit) - 0.8 * 0.8 * limit for n in row]
         for first, last in heaviest(scores):
             notes = tuple(row[first : last + 1])
+            if not in_time and not _single(notes):
+                continue
             if len(notes) < FEWEST or _doubtful(notes) or _is_figure(heard, notes, in_time=in_time):
                 continue
             deviation = sqrt(fmean(min(size(n), MOST * limit) ** 2 for n in notes))
@@ -154,6 +155,12 @@ def _stretches(
             if deviation >= max(limit, min(TIMES_USUAL * usual, MOST_USUAL * limit)):
                 found.append(Stretch(run, notes, in_time, usual))
     return found
+
+
+def _single(notes: Sequence[RunNote]) -> bool:
+    """Whether it is a single line: in two voices the loudness of one stands over the other, as it should."""
+    voices = {s.note.voice for n in notes for s in n.strokes}
+    return len(voices) == 1 and sum(1 for n in notes if len(n.strokes) == 1) >= SINGLE * len(notes)
 
 
 def _doubtful(notes: Sequence[RunNote]) -> bool:

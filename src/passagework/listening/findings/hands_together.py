@@ -89,7 +89,7 @@ def asynchronies(heard: Heard) -> Iterable[Moment]:
     for run, beat in enumerate(heard.beats):
         if beat is None:
             continue
-        for group in beat.groups:
+        for group in beat.struck:
             left, right = group.onset_of("left"), group.onset_of("right")
             if left is None or right is None or group.loose or _spread(group) > SPREAD_MS:
                 continue

@@ -6,7 +6,7 @@ Conventions
   span to its attack, over the time of the span (`passagework.listening.clashes`). In three against two the second note of the two is
   written at 50 per cent, the notes of the three at 33 and 67.
 * A *departure* of 0.1 is ten percentage points of the span. A habit is a stretch of spans of one ratio in which a note of one hand departs
-  to the same side (`passagework.listening.habits`); where another note of the same group departs too, the one that tells more is named.
+  to the same side (`passagework.listening.habits`), in its place or in the time that it is given; where another note of the same group departs too, the one that tells more is named.
 * What usually happens: one hand bends to the other, and the notes of the smaller group stop being equal.
 * Over concert performances stretches depart by up to 7 points in spans of a second.
 """
@@ -58,6 +58,8 @@ class Habit:
     row: tuple[Placed, ...]
     member: int
     stretch: Stretch
+    placed: bool
+    """Whether the note's place departs, or else the time until the next one."""
 
     @property
     def evidence(self) -> float:
@@ -96,18 +98,19 @@ def _without_gaps(row: Sequence[Placed]) -> list[list[Placed]]:
 
 
 def _habits(part: Sequence[Placed]) -> Iterable[Habit]:
-    departures = [p.departures for p in part]
-    for member, struck in enumerate(part[0].struck):
-        if struck == 0:
-            continue  # the span begins with it
-        row = [d[member] for d in departures]
-        lowest = max(LEAST, TIMES_NOISE * noise(row))
-        for stretch in habits(row, NORMAL_SHARE * lowest, FEWEST, lowest):
-            spans = tuple(part[stretch.first : stretch.last + 1])
-            habit = Habit(spans, member, stretch)
-            audible = 1000.0 * abs(stretch.mean) * fmean(p.seconds for p in spans) >= WORTH_MS
-            if audible and habit.evidence >= lowest * sqrt(ENOUGH):
-                yield habit
+    for placed in (True, False):
+        rows = [p.departures if placed else p.lengthened for p in part]
+        for member, struck in enumerate(part[0].struck):
+            if placed and struck == 0:
+                continue  # the span begins with it
+            row = [d[member] for d in rows]
+            lowest = max(LEAST, TIMES_NOISE * noise(row))
+            for stretch in habits(row, NORMAL_SHARE * lowest, FEWEST, lowest):
+                spans = tuple(part[stretch.first : stretch.last + 1])
+                habit = Habit(spans, member, stretch, placed)
+                audible = 1000.0 * abs(stretch.mean) * fmean(p.seconds for p in spans) >= WORTH_MS
+                if audible and habit.evidence >= lowest * sqrt(ENOUGH):
+                    yield habit
 
 
 def _finding(heard: Heard, habit: Habit) -> Finding:
@@ -149,15 +152,23 @@ def _finding(heard: Heard, habit: Habit) -> Finding:
 def _words(heard: Heard, habit: Habit, bars: Sequence[int], runs: Sequence[int]) -> str:
     first = habit.row[0]
     more, fewer = first.ratio
-    k = first.struck[habit.member]
-    place = fmean(p.places[habit.member] for p in habit.row)
-    way = "late" if habit.stretch.mean > 0 else "early"
     where = heard.context.bar_names(range(bars[0], bars[-1] + 1))
     again = f" It was heard {times(len(runs))}." if len(runs) > 1 else ""
-    return (
-        f"{capital(where)}, {number(more)} against {number(fewer)}: the {ORDINALS[min(k, 7)]} of the {number(first.parts)} in the {hand_name(first.side)} "
-        f"comes {way}, {100 * place:.0f} per cent into the span instead of {100 * k / first.parts:.0f}, in {counted(len(habit.row), 'place')}.{again}"
-    )
+    k = first.struck[habit.member]
+    note = f"the {ORDINALS[min(k, 7)]} of the {number(first.parts)} in the {hand_name(first.side)}"
+    return f"{capital(where)}, {number(more)} against {number(fewer)}: {note} {_how(habit)}, in {counted(len(habit.row), 'place')}.{again}"
+
+
+def _how(habit: Habit) -> str:
+    """What the note does, in percent of the span."""
+    first, m = habit.row[0], habit.member
+    mean = 100 * habit.stretch.mean
+    if habit.placed:
+        written = 100 * first.struck[m] / first.parts
+        return f"comes {'late' if mean > 0 else 'early'}, {written + mean:.0f} per cent into the span instead of {written:.0f}"
+    end = first.struck[m + 1] if m + 1 < len(first.struck) else first.parts
+    written = 100 * (end - first.struck[m]) / first.parts
+    return f"is {'long' if mean > 0 else 'short'}, {written + mean:.0f} per cent of the span instead of {written:.0f}"
 
 
 KIND = FindingKind("polyrhythm", "different numbers at once", find)

@@ -23,6 +23,7 @@ from passagework.listening.findings.kinds import FindingKind
 from passagework.listening.heard import Heard
 from passagework.listening.tempo_stretches import (
     TempoStretch,
+    broadening,
     joined_stretches,
     notes_of,
     relative_tempos,
@@ -93,7 +94,8 @@ def _slower(heard: Heard, same: list[TempoStretch]) -> Finding:
 
 
 def _drift(heard: Heard, run: int, beat: OwnBeat) -> Iterable[Finding]:
-    rows = relative_tempos(heard, beat)
+    free = broadening(heard)
+    rows = [row for row in relative_tempos(heard, beat) if row[0] not in free]
     if len(rows) < DRIFT_BARS:
         return
     rows = rows[:: -(-len(rows) // MOST_POINTS)]
