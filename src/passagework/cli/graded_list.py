@@ -38,7 +38,7 @@ def read_list(path: Path) -> list[ListedPiece]:
     first = next((line for line in text.splitlines() if line.strip()), "")
     divider = max(",;\t", key=first.count)
     pieces: list[ListedPiece] = []
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=divider)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=divider, skipinitialspace=True)
     try:
         for row in reader:
             cells = [cell.strip() for cell in row]
