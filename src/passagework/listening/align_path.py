@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from passagework.listening.align_events import KEYS
+from passagework.listening.align_regions import Regions
 from passagework.listening.align_score import LONGEST_SKIP, Floats, Ints, States
 from passagework.listening.align_take import Clusters
 
@@ -51,7 +52,7 @@ START_LATE = 2.0
 
 NEVER = np.float32(-1e9)
 BLOCK = 32
-"""Clusters weighed at a time."""
+"""Clusters weighed at a time, over the same states."""
 
 STAY, LINKED, JUMPED, CHANGED = 0, -1, -2, -3
 """Moves beside moving on by 1, 2 ... events."""
@@ -68,169 +69,223 @@ class Path:
 
 
 class _Weights:
-    """What a block of clusters is worth at each state."""
+    """What clusters are worth at states."""
 
-    def __init__(self, states: States) -> None:
-        self._required = np.ascontiguousarray(states.required.T)
-        self._likely = np.ascontiguousarray(states.likely.T)
-        self._optional = np.ascontiguousarray(states.optional.T)
+    def __init__(self, states: States, clusters: Clusters) -> None:
+        self._clusters = clusters
         near = np.zeros((KEYS, KEYS), np.float32)
         for step, worth in ((12, OCTAVE), (24, OCTAVE), (1, NEIGHBOUR), (2, NEIGHBOUR)):
             keys = np.arange(KEYS - step)
             near[keys, keys + step] = near[keys + step, keys] = worth
-        self._near = np.minimum(near @ self._required, OCTAVE) * (self._required == 0)
+        self._required = np.ascontiguousarray(states.required.T)
+        almost = near @ self._required
+        self._almost = np.minimum(almost, OCTAVE) * (self._required == 0)
+        self._stale = np.where(states.restriking > 0, AGAIN_SHAKEN, -AGAIN).astype(np.float32)
+        optional, likely = states.optional.T, states.likely.T * (EXTRA - UNASKED)
+        self._free = np.concatenate(
+            [
+                optional * (EXTRA + OPTIONAL_HIT) + likely,
+                optional * (EXTRA + self._stale) + likely,
+            ]
+        ).astype(np.float32)
         self._size = states.size
         self._late = LATE_S + states.spread
-        self._settled = 1 - states.restriking
-        self._stale = np.where(states.restriking > 0, AGAIN_SHAKEN, -AGAIN).astype(np.float32)
+        self._settled = states.restriking == 0
         self._dead = states.event < 0
 
-    def __call__(self, clusters: Clusters, part: slice) -> tuple[Floats, Floats]:
-        keys, size, gap = clusters.keys[part], clusters.size[part], clusters.gap[part]
-        anew = clusters.fresh[part]
-        hits, fresh = keys @ self._required, anew @ self._required
-        extras, fresh_extras = keys @ self._optional, anew @ self._optional
-        near = keys @ self._near
-        missed = np.maximum(self._size[None, :] - hits, 0)
-        common = np.minimum(near, OCTAVE * missed)
-        common -= EXTRA * (size[:, None] - hits - extras)
-        common += (EXTRA - UNASKED) * (keys @ self._likely)
-        common += OPTIONAL_HIT * fresh_extras + self._stale * (extras - fresh_extras)
+    def __call__(self, part: slice, index: Ints) -> tuple[Floats, Floats]:
+        """For clusters by states: what entering the state with the cluster is worth, and what staying is."""
+        heard = self._clusters
+        first, last = heard.first[part.start], heard.first[part.stop]
+        starts = heard.first[part] - first
+        pitch, fresh = heard.pitch[first:last], heard.fresh[first:last]
+
+        def added(rows: Floats) -> Floats:
+            return np.asarray(np.add.reduceat(rows, starts, axis=0), dtype=np.float32)
+
+        struck = self._required[pitch[:, None], index]
+        hits = added(struck)
+        anew = added(struck * fresh[:, None])
+        missed = self._size[index] - hits
+        common = added(self._free[(pitch + KEYS * (fresh == 0))[:, None], index])
+        common += np.minimum(added(self._almost[pitch[:, None], index]), OCTAVE * missed)
+        common += EXTRA * (hits - heard.size[part, None])
         enter = HIT * hits - MISSED * missed + common
-        late = (gap[:, None] > self._late[None, :]) * self._settled[None, :]
-        stay = (HIT + MISSED) * fresh * (1 - LATE_SHARE * late) + self._stale * (hits - fresh)
-        stay += common - LATE_STAY * late
-        enter[:, self._dead] = NEVER
-        stay[:, self._dead] = NEVER
+        late = (heard.gap[part, None] > self._late[index]) & self._settled[index]
+        stay = (HIT + MISSED) * anew * np.where(late, np.float32(1 - LATE_SHARE), np.float32(1))
+        stay += common + self._stale[index] * (hits - anew)
+        stay -= np.float32(LATE_STAY) * late
+        dead = self._dead[index]
+        enter[:, dead] = NEVER
+        stay[:, dead] = NEVER
         return enter, stay
+
+
+@dataclass
+class _Block:
+    """A block of clusters in the search, over the states looked into."""
+
+    part: slice
+    index: Ints
+    entry: Floats
+    """Values before the block."""
+    values: Floats
+    """Values after each cluster, clusters by states."""
 
 
 def find_path(states: States, clusters: Clusters) -> Path:
     """The best path of `clusters` through `states`."""
-    n, length = len(states.event), len(clusters)
-    weigh = _Weights(states)
-    search = _Search(states)
-    values = np.empty((length, n), np.float32)
-    now = search.start()
-    for begin in range(0, length, BLOCK):
-        part = slice(begin, min(begin + BLOCK, length))
-        enter, stay = weigh(clusters, part)
-        for row, at in enumerate(range(part.start, part.stop)):
-            search.step(now, enter[row], stay[row], clusters, at, values[at], first=at == 0)
-            now = values[at]
-    return search.trace(values, clusters, weigh)
+    search = _Search(states, clusters)
+    regions = Regions(states, clusters, BLOCK)
+    blocks: list[_Block] = []
+    for begin in range(0, len(clusters), BLOCK):
+        last = (blocks[-1].index, blocks[-1].values[-1]) if blocks else None
+        index = regions(begin, last)
+        entry = search.carry(last, index)
+        part = slice(begin, min(begin + BLOCK, len(clusters)))
+        blocks.append(search.forward(part, index, entry))
+    return search.trace(blocks)
 
 
 class _Search:
-    def __init__(self, states: States) -> None:
+    def __init__(self, states: States, clusters: Clusters) -> None:
         n = len(states.event)
-        self._states = states
+        self._states, self._clusters = states, clusters
+        self._weigh = _Weights(states, clusters)
         skip = np.minimum(MISSED * states.size + SKIP, MOST_SKIPPED).astype(np.float32)
-        self._skips = []
-        cost = np.zeros(n, np.float32)
-        for k in range(1, LONGEST_SKIP + 1):
-            self._skips.append(cost.copy())
-            moved = np.full(n, 0, np.float32)
+        self._skips = [np.zeros(n, np.float32)]
+        for k in range(1, LONGEST_SKIP):
+            moved = np.zeros(n, np.float32)
             moved[k:] = skip[:-k]
-            cost = cost + moved
+            self._skips.append(self._skips[-1] + moved)
         self._hand = np.where(states.strand > 0, np.float32(ONE_HAND), np.float32(0))
         self._jump = np.where(states.bar_start, 0, OFF_BAR).astype(np.float32) + self._hand
-        self._sources, self._targets = states.links[:, 0], states.links[:, 1]
-        self._others = _same_event(states)
+        self._start = self._jump + np.float32(START_LATE)
+        for strand in np.unique(states.strand[states.strand >= 0]):
+            self._start[np.flatnonzero(states.strand == strand)[0]] -= START_LATE
+        self._place = np.full(n + 1, -1, np.int64)
+        self._changes = _changes(states)
 
-    def start(self) -> Floats:
-        """Before the first cluster: anywhere, best at the beginning."""
-        return self._jump * 0
+    def carry(self, last: tuple[Ints, Floats] | None, index: Ints) -> Floats:
+        """Values before a block, at its states."""
+        if last is None:
+            return -self._start[index]
+        self._place[last[0]] = np.arange(len(last[0]))
+        at = self._place[index]
+        self._place[last[0]] = -1
+        return np.where(at >= 0, last[1][at], NEVER)
 
-    def step(self, old: Floats, enter: Floats, stay: Floats, clusters: Clusters, at: int, out: Floats, *, first: bool) -> None:  # fmt: skip
-        """One cluster: from `old` to `out`."""
-        if first:
-            np.subtract(enter, self._jump + START_LATE, out=out)
-            for begin in _beginnings(self._states):
-                out[begin] += START_LATE
-            return
-        jump = JUMP_AFTER_PAUSE if clusters.gap[at] > PAUSE_S else JUMP
-        best = old.max() - np.float32(jump)
-        come = best - self._jump
+    def _ways(self, index: Ints) -> tuple[list[Floats], Ints, Ints, Ints, Ints]:
+        """What moving on costs, and from where to where links and changes of hands lead, in places of `index`."""
+        costs = []
         for k, cost in enumerate(self._skips, 1):
-            np.maximum(come[k:], old[:-k] - cost[k:], out=come[k:])
-        if len(self._sources):
-            np.maximum.at(come, self._targets, old[self._sources] - np.float32(LINK))
-        come += enter
-        np.maximum(come, old + stay, out=come)
-        np.maximum(come, old - np.float32(EXTRA) * clusters.size[at], out=come)
-        for here, there in self._others:
-            changed = old[there - 1] - np.float32(CHANGE_HANDS) + enter[here]
-            come[here] = np.maximum(come[here], changed)
-        come -= self._hand
-        out[:] = come
+            row = cost[index]
+            row[:k] = -NEVER
+            row[k:][index[k:] - index[:-k] != k] = -NEVER
+            costs.append(row)
+        self._place[index] = np.arange(len(index))
+        links = self._place[self._states.links]
+        links = links[(links >= 0).all(1)]
+        changes = self._place[self._changes[:, index]]
+        self._place[index] = -1
+        which, here = np.nonzero(changes >= 0)
+        return costs, links[:, 0], links[:, 1], changes[which, here], here
 
-    def trace(self, values: Floats, clusters: Clusters, weigh: _Weights) -> Path:
+    def forward(self, part: slice, index: Ints, entry: Floats) -> _Block:
+        """The values of a block."""
+        enter, stay = self._weigh(part, index)
+        values = np.empty((part.stop - part.start, len(index)), np.float32)
+        costs, sources, targets, others, here = self._ways(index)
+        jump, hand = self._jump[index], self._hand[index]
+        old = entry
+        for row, at in enumerate(range(part.start, part.stop)):
+            if at == 0:
+                np.add(old, enter[0], out=values[0])
+                old = values[0]
+                continue
+            come = (old.max() - self._jump_cost(at)) - jump
+            for k, cost in enumerate(costs, 1):
+                np.maximum(come[k:], old[:-k] - cost[k:], out=come[k:])
+            if len(sources):
+                np.maximum.at(come, targets, old[sources] - np.float32(LINK))
+            if len(others):
+                np.maximum.at(come, here, old[others] - np.float32(CHANGE_HANDS))
+            come += enter[row]
+            rest = np.maximum(stay[row], np.float32(-EXTRA) * self._clusters.size[at])
+            rest += old
+            np.maximum(come, rest, out=come)
+            np.subtract(come, hand, out=values[row])
+            old = values[row]
+        return _Block(part, index, entry, values)
+
+    def _jump_cost(self, at: int) -> np.float32:
+        return np.float32(JUMP_AFTER_PAUSE if self._clusters.gap[at] > PAUSE_S else JUMP)
+
+    def trace(self, blocks: list[_Block]) -> Path:
         """Back along the best path: at each cluster the move that gave its value."""
-        length = len(clusters)
-        state = np.zeros(length, np.int64)
-        move = np.zeros(length, np.int64)
-        if not length:
-            return Path(state, move)
-        here = int(values[-1].argmax())
-        for block in range((length - 1) // BLOCK, -1, -1):
-            part = slice(block * BLOCK, min((block + 1) * BLOCK, length))
-            enter, stay = weigh(clusters, part)
-            for at in range(part.stop - 1, part.start - 1, -1):
-                state[at] = here
+        length = len(self._clusters)
+        state, move = np.zeros(length, np.int64), np.zeros(length, np.int64)
+        here = int(blocks[-1].index[blocks[-1].values[-1].argmax()]) if blocks else 0
+        for block in reversed(blocks):
+            ways = self._ways(block.index)
+            jump = self._jump[block.index]
+            place = int(np.searchsorted(block.index, here))
+            low, high = 0, -1
+            for row in range(len(block.values) - 1, -1, -1):
+                at = block.part.start + row
+                state[at] = block.index[place]
                 if at == 0:
                     move[0] = JUMPED
                     break
-                row = at - part.start
-                move[at], here = self._before(
-                    values[at - 1], here, enter[row], stay[row], clusters, at
-                )
+                if not low <= place <= high:
+                    high = place
+                    low = max(place - LONGEST_SKIP * (row + 1), 0)
+                    part = slice(block.part.start, at + 1)
+                    enter, stay = self._weigh(part, block.index[low : place + 1])
+                old = block.values[row - 1] if row else block.entry
+                worth = float(enter[row, place - low]), float(stay[row, place - low])
+                move[at], place = self._before(old, place, worth, at, ways, jump)
+            here = int(block.index[place])
         return Path(state, move)
 
-    def _before(self, old: Floats, here: int, enter: Floats, stay: Floats, clusters: Clusters, at: int) -> tuple[int, int]:  # fmt: skip
+    def _before(
+        self, old: Floats, here: int, worth: tuple[float, float], at: int,
+        ways: tuple[list[Floats], Ints, Ints, Ints, Ints], jump: Floats,
+    ) -> tuple[int, int]:  # fmt: skip
+        """The move that is best at `here`, and where it came from."""
+        costs, sources, targets, others, changed = ways
+        enter, stay = worth
         options = [
-            (old[here] + stay[here], STAY, here),
-            (old[here] - np.float32(EXTRA) * clusters.size[at], EXTRA_ONLY, here),
+            (old[here] + stay, STAY, here),
+            (old[here] - np.float32(EXTRA) * self._clusters.size[at], EXTRA_ONLY, here),
         ]
-        for k, cost in enumerate(self._skips, 1):
+        for k, cost in enumerate(costs, 1):
             if here >= k:
-                options.append((old[here - k] - cost[here] + enter[here], k, here - k))
+                options.append((old[here - k] - cost[here] + enter, k, here - k))
         options += [
-            (old[source] - np.float32(LINK) + enter[here], LINKED, int(source))
-            for source in self._sources[self._targets == here]
+            (old[source] - LINK + enter, LINKED, int(source)) for source in sources[targets == here]
         ]
         options += [
-            (old[other - 1] - np.float32(CHANGE_HANDS) + enter[here], CHANGED, int(other) - 1)
-            for mine, there in self._others
-            for other in there[mine == here]
+            (old[other] - CHANGE_HANDS + enter, CHANGED, int(other))
+            for other in others[changed == here]
         ]
-        jump = JUMP_AFTER_PAUSE if clusters.gap[at] > PAUSE_S else JUMP
         origin = int(old.argmax())
-        options.append(
-            (old[origin] - np.float32(jump) - self._jump[here] + enter[here], JUMPED, origin)
-        )
+        leap = old[origin] - self._jump_cost(at) - jump[here] + enter
+        options.append((leap, JUMPED, origin))
         _, how, before = max(options, key=lambda option: option[0])
         return how, before
 
 
-def _beginnings(states: States) -> list[int]:
-    return [int(np.flatnonzero(states.strand == s)[0]) for s in np.unique(states.strand) if s >= 0]
-
-
-def _same_event(states: States) -> list[tuple[Ints, Ints]]:
-    """For each pair of strands, the states of the same event: arrays of states here and there."""
-    found = []
-    for one in range(3):
-        for other in range(3):
-            if one == other:
-                continue
-            mine = np.flatnonzero(states.strand == one)
+def _changes(states: States) -> Ints:
+    """Two rows: for each state, the states of the other strands just before its event; the number of states where there is none."""
+    n = len(states.event)
+    rows = np.full((2, n), n, np.int64)
+    for strand in range(3):
+        mine = np.flatnonzero(states.strand == strand)
+        for row, other in enumerate(s for s in range(3) if s != strand):
             theirs = np.flatnonzero(states.strand == other)
             if not len(mine) or not len(theirs):
                 continue
             place = np.searchsorted(states.event[theirs], states.event[mine])
-            place = np.minimum(place, len(theirs) - 1)
-            there = theirs[place]
-            use = there > theirs[0]
-            found.append((mine[use], there[use]))
-    return found
+            rows[row, mine[place > 0]] = theirs[place[place > 0] - 1]
+    return rows

@@ -19,8 +19,7 @@ WIDEST_S = 0.07
 """A cluster reaches no further than this from its first stroke."""
 
 AGAIN_S = 0.5
-AGAIN_CLUSTERS = 4
-"""A key struck again within this time, and so many clusters, is not a late note of the same chord."""
+"""A key struck again within this time is not a late note of the same chord."""
 
 
 @dataclass(frozen=True)
@@ -36,8 +35,10 @@ class Clusters:
     keys: Floats
     """Keys struck, clusters by keys, 1 or 0."""
     size: Floats
+    pitch: NDArray[np.int64]
+    """Key of each stroke."""
     fresh: Floats
-    """Of the keys struck, those that were not struck just before (within `AGAIN_S`)."""
+    """For each stroke 1, or 0 where its key was struck just before (within `AGAIN_S`)."""
 
     def __len__(self) -> int:
         return len(self.onset)
@@ -63,9 +64,16 @@ def clusters_of(take: Take) -> Clusters:
     pitch = np.array([n.pitch for n in take.notes], dtype=np.int64)
     keys = np.zeros((len(firsts), KEYS), np.float32)
     keys[np.repeat(np.arange(len(firsts)), np.diff(first)), pitch] = 1
-    fresh = keys.copy()
-    for back in range(1, AGAIN_CLUSTERS + 1):
-        near = onset[back:] - onset[:-back] < AGAIN_S
-        fresh[back:][near] *= 1 - keys[:-back][near]
     gap = np.diff(onset, prepend=onset[:1] - 10.0).astype(np.float32)
-    return Clusters(first, onset, gap, keys, keys.sum(1), fresh)
+    return Clusters(first, onset, gap, keys, keys.sum(1), pitch, _fresh(take, pitch))
+
+
+def _fresh(take: Take, pitch: NDArray[np.int64]) -> Floats:
+    fresh = np.ones(len(pitch), np.float32)
+    last: dict[int, float] = {}
+    for index, note in enumerate(take.notes):
+        before = last.get(note.pitch, -1e9)
+        if note.onset - before < AGAIN_S:
+            fresh[index] = 0
+        last[note.pitch] = note.onset
+    return fresh
