@@ -37,6 +37,7 @@ ROUTERS: Final = (
     "passagework.web.teaching.skills_pages",
     "passagework.web.teaching.readiness_pages",
     "passagework.web.teaching.plan_pages",
+    "passagework.web.teaching.assignment_pages",
     "passagework.web.piece.routes",
     "passagework.web.keeping.routes",
     "passagework.web.library.routes",

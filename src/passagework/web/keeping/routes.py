@@ -12,7 +12,6 @@ from starlette.responses import Response, StreamingResponse
 from passagework.studio.errors import StudioError
 from passagework.web import words
 from passagework.web.deps import Id, StudioOf
-from passagework.web.forms import Line
 from passagework.web.library.notes import attachment
 from passagework.web.notices import go_to
 from passagework.web.pages import page
@@ -115,20 +114,12 @@ def clear_computed(request: Request, studio: StudioOf) -> Response:
     )
 
 
-@router.post("/teacher")
-def set_teacher(request: Request, studio: StudioOf, name: Line = "", line: Line = "") -> Response:
-    """The name that stands on printed pages."""
-    done = studio.settings.put("teacher", {"name": name.strip(), "line": line.strip()})
-    return go_to(request, "/keeping", "Written down.", done.undo)
-
-
 def _page(request: Request, studio: Any, problem: str = "") -> Response:
     context = {
         "summary": studio.summary(),
         "students": [*studio.students.all(), *studio.students.all(archived=True)],
         "backups": studio.backups.all(),
         "reasons": REASONS,
-        "teacher": studio.settings.get("teacher", {}),
         "problem": problem,
     }
     return page(request, "keeping/all.html", context, status=422 if problem else 200)

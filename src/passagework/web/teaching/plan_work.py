@@ -14,6 +14,9 @@ from passagework.teaching.student import PieceStudied, Result, Student
 from passagework.web.jobs import Report
 
 if TYPE_CHECKING:
+    from passagework.exercises.exercise import Exercise
+    from passagework.exercises.study import Study
+    from passagework.spots.spot import Spot
     from passagework.teaching.edit_rows import Row
     from passagework.teaching.progress import ItemResult
     from passagework.teaching.work import PieceWork
@@ -116,5 +119,22 @@ def _work(asked: PieceAsked, student: Student, reach_cm: float) -> PieceWork:
     spots = [spot for spot in shown.spots if spot.rank]
     demands = measured(piece, reach_cm).demands
     return piece_work(
-        asked.id, asked.title, preparation.context, spots, demands, performance=asked.performance
-    )
+        asked.id, asked.title, preparation.context, spots, demands,
+        exercises=_exercises(spots, preparation.study, shown.skipped),
+        performance=asked.performance,
+    )  # fmt: skip
+
+
+def _exercises(
+    spots: Sequence[Spot], study: Study, skipped: frozenset[tuple[str, str]]
+) -> dict[str, tuple[Exercise, ...]]:
+    """The exercise that is planned for each spot: the first that the teacher has not set aside."""
+    from passagework.exercises.choose import exercises_for, first_exercise_for
+
+    chosen: dict[str, tuple[Exercise, ...]] = {}
+    for spot in spots:
+        first, _ = first_exercise_for(spot, study)
+        if first and (spot.id, first[0].technique) in skipped:
+            first = exercises_for(spot, study)
+        chosen[spot.id] = tuple(e for e in first if (spot.id, e.technique) not in skipped)[:1]
+    return chosen

@@ -93,7 +93,7 @@ def _asked(
     return PlanAsked(
         student=known.student,
         reach_cm=reach_of(known.record),
-        pieces=tuple(_piece(studio, s, known.record.id, today) for s in studies),
+        pieces=tuple(piece_asked(studio, s, known.record.id, today) for s in studies),
         today=today,
         unmeasured=_unmeasured(studio, known),
         before=dict(before.body) if before else None,
@@ -102,7 +102,8 @@ def _asked(
     )
 
 
-def _piece(studio: Studio, study: StudyRecord, student: int, today: date) -> PieceAsked:
+def piece_asked(studio: Studio, study: StudyRecord, student: int, today: date) -> PieceAsked:
+    """A piece with its file and the teacher's edits, as workers are handed it."""
     row = studio.pieces.get(study.piece_id)
     edits = effective(studio.edits.of_piece(study.piece_id, student))
     # A day that is past says nothing about the days to come.
