@@ -54,8 +54,12 @@ class Line:
 
     def tolerance(self, place: float) -> float:
         """Seconds within which a stroke may belong to a position."""
+        return max(PAIR_S, PAIR_SHARE * self.gap(place))
+
+    def gap(self, place: float) -> float:
+        """Seconds between the places struck before and after (or at) a position."""
         at = int(np.clip(np.searchsorted(self._places, place), 1, len(self._places) - 1))
-        return max(PAIR_S, PAIR_SHARE * float(self._times[at] - self._times[at - 1]))
+        return float(self._times[at] - self._times[at - 1])
 
     def hand(self, stroke: PlayedNote) -> SpotHand:
         """The hand that struck a stray key: that of the nearest key struck about then."""

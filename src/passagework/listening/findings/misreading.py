@@ -4,19 +4,21 @@ Conventions
 -----------
 * The notes of one staff and hand are walked in order. A wrong note *fits* a number of steps where the key struck is the one that
   the note would be so many lines and spaces higher (lower: negative), with the signature's alteration or the note's own.
-* A stretch is found that gathers most fitting notes against those played right (`FEWEST` of them, two thirds of the stretch).
+* A stretch is found that gathers most fitting notes against those played right (`FEWEST` of them, most of the stretch).
   A single step off is also what a slipping finger does, and needs one more.
 * The reason is named where it can be computed: a clef whose change was overlooked is the old clef's reading, octaves apart.
 """
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from passagework.listening.finding import Finding
 from passagework.listening.findings.kinds import FindingKind
+from passagework.listening.findings.losses import Losses
 from passagework.listening.findings.patterns import Pattern, heaviest_runs, over_passes
 from passagework.listening.findings.slip_words import (
     how_often,
@@ -28,7 +30,7 @@ from passagework.listening.findings.slip_words import (
 from passagework.listening.findings.slips import Slip
 from passagework.listening.heard import Heard
 from passagework.listening.misreadings import moved
-from passagework.score.piece import Clef, Note
+from passagework.score.piece import Clef, Note, Side, sort_key
 from passagework.spots.spot import Evidence
 from passagework.spots.words_of import capital, counted
 
@@ -36,8 +38,17 @@ SOURCE = "keys struck are the written ones moved by one number of staff steps"
 
 FEWEST, FEWEST_BESIDE = 3, 4
 """Fitting notes of a misreading, and of one by a single step."""
-SHARE = 2 / 3
+SHARE = 0.6
 """Share of the notes of the stretch that fit."""
+RIGHT, LOST = -1.0, -0.3
+"""What a note played right, and one that is lost otherwise, takes from a stretch: keys of a misread row may be other notes of
+the page by chance, and are then taken for them."""
+LOST_SHARE = 0.4
+"""Share of the fitting notes that were not struck at all: the others were, but far from their time."""
+ILL_TIMED, ILL_TIMED_S = 0.4, 0.08
+"""Share of the time to its neighbours, and seconds, by which a stroke must be off to be doubted."""
+SURE = 0.9
+"""How sure such a note is: the whole row speaks for it."""
 MOST_STEPS = 16
 """Staff steps, at most: two octaves and a step cover every clef for another."""
 LEDGER = 5
@@ -47,66 +58,156 @@ _INTERVALS = ("a step", "a third", "a fourth", "a fifth", "a sixth", "a seventh"
               "an eleventh", "a twelfth", "a thirteenth", "a fourteenth", "two octaves")  # fmt: skip
 
 
-def pick(heard: Heard, slips: Sequence[Slip]) -> list[Pattern]:
-    """The slips that a misreading explains; those of several passes together."""
-    rows: dict[tuple[int, int, str], dict[str, Slip]] = defaultdict(dict)
-    for slip in slips:
-        if slip.note is not None and slip.played is not None:
-            rows[slip.run, slip.note.staff, slip.note.hand][slip.note.id] = slip
+def pick(heard: Heard, losses: Sequence[Losses]) -> list[Pattern]:
+    """The losses that a misreading explains; those of several passes together."""
     found: list[Pattern] = []
-    for (run, staff, hand), wrong in rows.items():
-        if len(wrong) >= FEWEST:
-            found += _of_line(heard, run, staff, hand, wrong)
+    for loss in losses:
+        if len(loss.missing) < FEWEST:
+            continue
+        due = _own_time(heard, loss)
+        doubtful = _ill_timed(heard, loss, due)
+        lines: dict[tuple[int, Side], list[Note]] = defaultdict(list)
+        for note in loss.missing:
+            if not note.grace:
+                lines[note.staff, note.hand].append(note)
+        strokes = [*loss.extras, *doubtful.values()]
+        for (staff, hand), lost in lines.items():
+            if len(lost) >= FEWEST:
+                found += _of_line(heard, loss, _Row(staff, hand, lost, doubtful), strokes, due)
     return over_passes(found)
 
 
-def _of_line(
-    heard: Heard, run: int, staff: int, hand: str, wrong: dict[str, Slip]
-) -> list[Pattern]:
-    steps = {ident: _steps(heard, slip) for ident, slip in wrong.items()}
-    votes = Counter(s for row in steps.values() for s in row)
-    struck = heard.struck[run]
-    bars = {s.bar for s in wrong.values()}
-    near = sorted(
-        {b for bar in bars for b in (bar - 1, bar, bar + 1) if 0 <= b < len(heard.piece.bars)}
-    )
-    notes = [
-        n
-        for bar in near
-        for n in heard.piece.notes_of_bar[bar]
-        if n.staff == staff and n.hand == hand and (n.id in struck or n.id in wrong) and not n.grace
-    ]
-    found: list[Pattern] = []
-    told: set[str] = set()
-    for step, count in sorted(votes.items(), key=lambda item: (-item[1], abs(item[0]))):
-        fewest = FEWEST_BESIDE if abs(step) == 1 else FEWEST
-        if count < fewest:
-            continue
-        fits = {i for i, row in steps.items() if step in row and i not in told}
-        for first, last in heaviest_runs([1.0 if n.id in fits else -1.0 for n in notes]):
-            stretch = notes[first : last + 1]
-            mine = [n for n in stretch if n.id in fits]
-            if len(mine) >= fewest and len(mine) >= SHARE * len(stretch):
-                slips = tuple(wrong[n.id] for n in mine)
-                found.append(Pattern(f"{staff}:{step}", slips, len(stretch)))
-                told.update(n.id for n in mine)
+@dataclass(frozen=True)
+class _Row:
+    """The notes of one staff and hand that were lost in a pass."""
+
+    staff: int
+    hand: Side
+    lost: Sequence[Note]
+    doubtful: Mapping[str, int]
+    """Notes of the pass that were matched with a stroke far from their time, which may have been meant for another."""
+
+
+def _own_time(heard: Heard, loss: Losses) -> Callable[[float], float]:
+    """Seconds of a position by the player's own beat."""
+    beat = heard.beats[loss.run]
+    return loss.line.time if beat is None else beat.seconds
+
+
+def _ill_timed(heard: Heard, loss: Losses, due: Callable[[float], float]) -> dict[str, int]:
+    """Matched notes near a lost one whose stroke is nearer to the written time of another note: a misread key that
+    happens to be written close by.
+    """
+    bars = {b for n in loss.missing for b in (n.bar - 1, n.bar, n.bar + 1)}
+    found: dict[str, int] = {}
+    for match in loss.line.matches:
+        note = heard.note(match)
+        if note.bar in bars and not note.grace:
+            place = sort_key(note.onset)
+            off = abs(heard.stroke(match).onset - due(place))
+            attack = heard.context.attack_at.get((note.hand, note.onset))
+            gap = ILL_TIMED * loss.line.gap(place) if attack is not None else off + 1.0
+            if off > max(gap, ILL_TIMED_S):
+                found[note.id] = match.played
     return found
 
 
-def _steps(heard: Heard, slip: Slip) -> frozenset[int]:
+Offers = dict[int, list[tuple[float, str, int]]]
+"""For each number of steps what it would explain: (seconds off, note id, index of the stroke)."""
+
+
+def _offers(
+    heard: Heard,
+    loss: Losses,
+    notes: Sequence[Note],
+    strange: Sequence[int],
+    due: Callable[[float], float],
+) -> Offers:
+    """Strokes near the time of each lost note, by the number of steps that would turn the note into them."""
+    strokes = sorted(strange, key=lambda k: heard.take.notes[k].onset)
+    onsets = [heard.take.notes[k].onset for k in strokes]
+    found: Offers = defaultdict(list)
+    for note in notes:
+        place = sort_key(note.onset)
+        when, within = due(place), loss.line.tolerance(place)
+        for at in range(bisect_left(onsets, when - within), bisect_right(onsets, when + within)):
+            key = heard.take.notes[strokes[at]].pitch
+            for step in _steps(heard, note, key):
+                found[step].append((abs(onsets[at] - when), note.id, strokes[at]))
+    return found
+
+
+def _of_line(
+    heard: Heard, loss: Losses, row: _Row, strokes: Sequence[int], due: Callable[[float], float]
+) -> list[Pattern]:
+    struck = heard.struck[loss.run]
+    lost = {n.id for n in row.lost}
+    near = {b for n in row.lost for b in (n.bar - 1, n.bar, n.bar + 1)}
+    notes = [
+        n
+        for bar in sorted(b for b in near if 0 <= b < len(heard.piece.bars))
+        for n in heard.piece.notes_of_bar[bar]
+        if n.staff == row.staff
+        and n.hand == row.hand
+        and (n.id in struck or n.id in lost)
+        and not n.grace
+    ]
+    open_ = [n for n in notes if n.id in lost or n.id in row.doubtful]
+    doubted = {n.id for n in open_}
+    found: list[Pattern] = []
+    told: set[str] = set()
+    used: set[int] = set()
+    offers = _offers(heard, loss, open_, strokes, due)
+    for step, choices in sorted(offers.items(), key=lambda item: (-len(item[1]), abs(item[0]))):
+        fits = _fits(choices, told, used)
+        scores = [1.0 if n.id in fits else LOST if n.id in doubted else RIGHT for n in notes]
+        for first, last in heaviest_runs(scores):
+            stretch = notes[first : last + 1]
+            mine = [n for n in stretch if n.id in fits]
+            if _enough(step, len(mine), len(stretch), sum(n.id in lost for n in mine)):
+                found.append(
+                    Pattern(
+                        f"{row.staff}:{step}",
+                        tuple(Slip(loss.run, n, fits[n.id], n.bar, n.hand, SURE) for n in mine),
+                        len(stretch),
+                    )
+                )
+                told.update(n.id for n in mine)
+                used.update(fits[n.id] for n in mine)
+    return found
+
+
+def _fits(
+    choices: Sequence[tuple[float, str, int]], told: set[str], used: set[int]
+) -> dict[str, int]:
+    """Each note with the stroke nearest to its time, each stroke once."""
+    found: dict[str, int] = {}
+    taken = set(used)
+    for _, ident, stroke in sorted(choices):
+        if ident not in told and ident not in found and stroke not in taken:
+            found[ident] = stroke
+            taken.add(stroke)
+    return found
+
+
+def _enough(step: int, fitting: int, of: int, lost: int) -> bool:
+    """Whether so many fitting notes, `lost` of them not struck at all, make a misreading of a stretch of `of` notes."""
+    fewest = FEWEST_BESIDE if abs(step) == 1 else FEWEST
+    return fitting >= fewest and fitting >= SHARE * of and lost >= max(2, LOST_SHARE * fitting)
+
+
+def _steps(heard: Heard, note: Note, key: int) -> list[int]:
     """Numbers of staff steps that turn the note into the key struck."""
-    assert slip.note is not None
-    assert slip.played is not None
-    note, key = slip.note, heard.take.notes[slip.played].pitch
-    off = key - note.midi
-    found = set()
-    for step in range(-MOST_STEPS, MOST_STEPS + 1):
-        if step and abs(off - 12 * step / 7) <= 3:
-            plain = moved(heard.piece, note, step)
-            own = replace(plain, alter=note.pitch.alter)
-            if plain.midi == key or (note.accidental and own.midi == key):
-                found.add(step)
-    return frozenset(found)
+    middle = round((key - note.midi) * 7 / 12)
+    found = []
+    for step in range(middle - 2, middle + 3):
+        if step == 0 or abs(step) > MOST_STEPS:
+            continue
+        plain = moved(heard.piece, note, step)
+        own = replace(plain, alter=note.pitch.alter)
+        if plain.midi == key or (note.accidental and own.midi == key):
+            found.append(step)
+    return found
 
 
 def find(heard: Heard) -> Iterable[Finding]:

@@ -1,8 +1,6 @@
-"""Wrong, missing and added notes of a take that count as slips, and where they stand.
+"""Wrong, missing and added notes that count as slips: which stroke was meant for which note, and where they stand.
 
-Not every difference from the page is a slip. Left out of account are: a note whose key another voice strikes or holds; what
-an ornament, a tremolo or small print leaves to the player; notes that the page does not show; a key that bounces; the
-chord at which a pass breaks off; and whatever stands where too little of the page was recognised.
+A note struck early or late is no slip. Where too little of the page was recognised nothing is said.
 """
 
 from __future__ import annotations
@@ -13,15 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from passagework.listening.alignment import Match
-from passagework.listening.findings.left_open import LeftOpen
-from passagework.listening.findings.lines import Line, lines_of
-from passagework.listening.findings.trills import without_trills
+from passagework.listening.findings.lines import Line
+from passagework.listening.findings.losses import Losses
 from passagework.listening.heard import Heard
 from passagework.score.piece import Note, sort_key
 from passagework.spots.spot import SpotHand
 
-BOUNCE_S = 0.08
-"""Seconds after a stroke within which the same key is no new note: a bouncing key or a contact that chatters."""
 PAIR_KEYS = 16
 """Semitones, at most, between the two: a clef or a ledger line misread is a sixth or so, an octave misread 12."""
 LATE_S = 0.8
@@ -53,75 +48,19 @@ class Slip:
         return "missing" if self.played is None else "wrong"
 
 
-def read_slips(heard: Heard) -> tuple[Slip, ...]:
-    """Every slip of the take, pass by pass, in order of the piece."""
-    lines = lines_of(heard)
-    open_ = LeftOpen(heard, lines)
-    extra_by_run = _runs_of_extras(heard)
-    missing_by_run: dict[int, list[str]] = defaultdict(list)
-    for gone in heard.alignment.missing:
-        missing_by_run[gone.run].append(gone.note)
+def pair_slips(
+    heard: Heard, losses: Sequence[Losses], told: frozenset[tuple[int, str]], used: frozenset[int]
+) -> tuple[Slip, ...]:
+    """The slips of every pass in order of the piece, without notes (pass, id) and strokes that are explained already."""
     found: list[Slip] = []
-    for run, row in enumerate(heard.alignment.by_pass):
-        line = lines[run]
-        if line is None:
-            continue
-        extras = [k for k in extra_by_run.get(run, []) if not open_.extra(run, k)]
-        extras = without_trills(heard.take, _without_bounces(heard, row, extras))
-        missing = [
-            heard.piece.by_id[i] for i in missing_by_run.get(run, ()) if not open_.missing(run, i)
-        ]
-        missing = _before_the_end(heard, run, row, missing)
-        missing, extras = _out_of_time(heard, line, missing, extras)
-        pairs = _pairs(heard, run, line, missing, extras)
-        sure = _recognised(heard, row, missing, pairs)
-        found += _slips(heard, line, missing, extras, pairs, sure)
+    for loss in losses:
+        gone = [n for n in loss.missing if (loss.run, n.id) not in told]
+        strange = [k for k in loss.extras if k not in used]
+        missing, extras = _out_of_time(heard, loss.line, gone, strange)
+        pairs = _pairs(heard, loss.run, loss.line, missing, extras)
+        sure = _recognised(heard, loss.line.matches, missing, pairs)
+        found += _slips(heard, loss.line, missing, extras, pairs, sure)
     return tuple(found)
-
-
-def _runs_of_extras(heard: Heard) -> dict[int, list[int]]:
-    """The extra strokes of each pass; one between two passes belongs to neither."""
-    passes = heard.alignment.passes
-    starts = [p.start for p in passes]
-    found: dict[int, list[int]] = defaultdict(list)
-    for index in heard.alignment.extra:
-        onset = heard.take.notes[index].onset
-        at = bisect_right(starts, onset) - 1
-        if at >= 0 and onset <= passes[at].end:
-            found[at].append(index)
-    return found
-
-
-def _without_bounces(heard: Heard, row: Sequence[Match], extras: Sequence[int]) -> list[int]:
-    """`extras` without strokes that follow a matched one of the same key at once."""
-    if not extras:
-        return []
-    keys: dict[int, list[float]] = defaultdict(list)
-    for match in row:
-        stroke = heard.stroke(match)
-        keys[stroke.pitch].append(stroke.onset)
-    found: list[int] = []
-    for index in extras:
-        stroke = heard.take.notes[index]
-        onsets = keys.get(stroke.pitch, [])
-        at = bisect_left(onsets, stroke.onset)
-        near = [abs(stroke.onset - t) for t in onsets[max(at - 1, 0) : at + 1]]
-        if not near or min(near) > BOUNCE_S:
-            found.append(index)
-    return found
-
-
-def _before_the_end(
-    heard: Heard, run: int, row: Sequence[Match], missing: Sequence[Note]
-) -> list[Note]:
-    """`missing` without the chord at which a pass breaks off, or in whose middle it begins."""
-    onsets = [heard.note(m).onset for m in row]
-    low, high = min(onsets), max(onsets)
-    first, last = run == 0, run == len(heard.alignment.passes) - 1
-    whole = heard.alignment.passes[run]
-    begins = first and whole.first_bar == 0
-    ends = last and whole.last_bar == len(heard.piece.bars) - 1
-    return [n for n in missing if (n.onset > low or begins) and (n.onset < high or ends)]
 
 
 def _recognised(

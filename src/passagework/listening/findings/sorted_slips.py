@@ -11,8 +11,9 @@ from passagework.listening.findings import (
     misreading,
     old_key,
 )
+from passagework.listening.findings.losses import read_losses
 from passagework.listening.findings.patterns import Pattern, left_over
-from passagework.listening.findings.slips import Slip, read_slips
+from passagework.listening.findings.slips import Slip, pair_slips
 from passagework.listening.heard import Heard
 
 
@@ -30,11 +31,15 @@ class SortedSlips:
 
 def sort_slips(heard: Heard) -> SortedSlips:
     """Sort the slips of a take. A misreading explains a whole row and is looked for first."""
-    slips = read_slips(heard)
+    losses = read_losses(heard)
+    misread = tuple(misreading.pick(heard, losses))
+    told = frozenset((s.run, s.note.id) for p in misread for s in p.slips if s.note is not None)
+    used = frozenset(s.played for p in misread for s in p.slips if s.played is not None)
+    slips = pair_slips(heard, losses, told, used)
     rows: list[tuple[Pattern, ...]] = []
-    for picker in (misreading, old_key, lapsed_accidental, forgotten_signature, dropped_note):
+    for picker in (old_key, lapsed_accidental, forgotten_signature, dropped_note):
         found = tuple(picker.pick(heard, slips))
         slips = left_over(slips, found)
         rows.append(found)
-    misread, old, gone, unsigned, dropped = rows
+    old, gone, unsigned, dropped = rows
     return SortedSlips(old, misread, gone, unsigned, dropped, slips)
