@@ -9,7 +9,8 @@ token for `studio.undo.undo(token)`.
     studio = open_studio(folder, url=None)      upgrades, sweeps, makes the day's backup;  studio.close(), or `with`
 
     studio.students   add(details) -> StudentRecord        get(id)      all(archived=False)     change(id, details) -> Done
-                      archive(id, archived=True) -> Done    remove_for_good(id, confirm=name, backups="keep"|"remove") -> Removal
+                      archive(id, archived=True) -> Done    remove_for_good(id, confirm=name, older="keep"|"clean"|"delete") -> Removal
+                      (for real: rows, files, log, freed pages; `older` is for backups that hold the student; Removal.words)
     studio.pieces     add(data, file_name, facts=None) -> Added         get(id)   by_hash(hash)   all()   score(id) -> bytes
                       change(id, details) -> Done           replace_score(id, data, file_name, facts=None) -> Done
                       set_facts(id, facts)  set_level_scores({id: score})  profiles() -> {id: profile}  not_measured(version) -> ids
@@ -32,10 +33,11 @@ token for `studio.undo.undo(token)`.
     studio.undo       undo(token) -> Done (its token takes the undoing back)   recent(limit=20) -> tuple[Step, ...]
     studio.settings   get(name, default)   put(name, value) -> Done   all()
     studio.computed   get(ComputedKey) -> bytes | None      put(ComputedKey, data)      clear()    size()
-    studio.backups    make(reason) -> Backup   all()   restore(name) -> Backup (the state before)   delete(name)   holding(student uid)
-    studio.archive    write_all(file) / write_student(id, file, scores=True) -> ArchiveReport   read(file) -> ArchiveReport
+    studio.backups    make() -> Backup   all()   restore(name) -> Backup (of the state before)   delete(name)   holding(student uid) -> names
+    studio.archive    write_all(file) / write_student(id, file, scores=True) -> ArchiveReport   read(file) -> ImportReport (.words)
     studio.day(date) -> Day                        who comes, what was promised, what to hear, performances
-    studio.summary()  counts and bytes, for the page that says what is kept and where
+    studio.summary() -> Summary                    counts and bytes, for the page that says what is kept and where
+    studio.tend()                                  sweeps and makes the day's backup: at opening, and daily where a program runs on
 """
 
 from passagework.studio.errors import ConflictError, NotFoundError, StudioError

@@ -11,8 +11,7 @@ from sqlalchemy.orm import Session, joinedload
 from passagework.studio.database import Database
 from passagework.studio.lessons import lessons_on
 from passagework.studio.records import Day, DayEntry, LessonRecord, StudyRecord, TakeRecord
-from passagework.studio.rows import lesson_record, student_record, study_record
-from passagework.studio.studies import NAMES
+from passagework.studio.rows import lesson_record, student_record, study_records
 from passagework.studio.tables_people import Lesson, Student, Study
 from passagework.studio.takes import takes_to_hear
 
@@ -70,34 +69,31 @@ def _lessons_before(session: Session, on: date, ids: list[int]) -> dict[int, Les
         select(Lesson)
         .join(ranked, ranked.c.id == Lesson.id)
         .where(ranked.c.place == 1)
-        .options(joinedload(Lesson.student))
+        .options(joinedload(Lesson.student).load_only(Student.name))
     )
     return {row.student_id: lesson_record(row) for row in session.scalars(query)}
 
 
 def _studies_at_work(session: Session, ids: list[int]) -> dict[int, list[StudyRecord]]:
-    query = (
-        select(Study)
-        .where(Study.student_id.in_(ids), Study.status == "learning")
-        .order_by(Study.performance_on.is_(None), Study.performance_on, Study.id)
-        .options(*NAMES)
-    )
     found: dict[int, list[StudyRecord]] = defaultdict(list)
-    for row in session.scalars(query):
-        found[row.student_id].append(study_record(row))
+    for record in study_records(
+        session,
+        Study.student_id.in_(ids),
+        Study.status == "learning",
+        order=(Study.performance_on.is_(None), Study.performance_on, Study.id),
+    ):
+        found[record.student_id].append(record)
     return found
 
 
 def _performances(session: Session, on: date) -> tuple[StudyRecord, ...]:
     last = min(on.toordinal() + PERFORMANCE_DAYS, date.max.toordinal())
-    query = (
-        select(Study)
-        .where(
+    return tuple(
+        study_records(
+            session,
             Study.performance_on >= on,
             Study.performance_on <= on + timedelta(days=last - on.toordinal()),
             Study.status.in_(("planned", "learning", "kept")),
+            order=(Study.performance_on, Study.id),
         )
-        .order_by(Study.performance_on, Study.id)
-        .options(*NAMES)
     )
-    return tuple(study_record(row) for row in session.scalars(query))

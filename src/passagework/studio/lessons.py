@@ -65,7 +65,7 @@ class Lessons:
             select(Lesson)
             .where(Lesson.student_id == student_id, Lesson.deleted_at.is_(None))
             .order_by(Lesson.on.desc(), Lesson.at.desc(), Lesson.id.desc())
-            .options(joinedload(Lesson.student))
+            .options(joinedload(Lesson.student).load_only(Student.name))
         )
         with self._db.read() as session:
             return tuple(lesson_record(row) for row in session.scalars(query.limit(limit)))
@@ -82,7 +82,7 @@ def lessons_on(session: Session, day: date) -> tuple[LessonRecord, ...]:
         select(Lesson)
         .where(Lesson.on == day, Lesson.deleted_at.is_(None))
         .order_by(Lesson.at.is_(None), Lesson.at, Lesson.id)
-        .options(joinedload(Lesson.student))
+        .options(joinedload(Lesson.student).load_only(Student.name))
     )
     return tuple(lesson_record(row) for row in session.scalars(query))
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 from uuid import uuid4
 
-from sqlalchemy import Select, select
-from sqlalchemy.orm import joinedload
+from sqlalchemy import ColumnElement
+from sqlalchemy.orm import Session
 
 from passagework.studio import checks
 from passagework.studio.database import Database
@@ -17,11 +17,11 @@ from passagework.studio.records import (
     StudyDetails,
     StudyRecord,
 )
-from passagework.studio.rows import piece_title, study_record
+from passagework.studio.rows import piece_title, study_records
 from passagework.studio.tables_people import Student, Study
 from passagework.studio.tables_pieces import Piece
 
-NAMES = (joinedload(Study.student), joinedload(Study.piece))
+LATEST_FIRST = (Study.since.is_(None), Study.since.desc(), Study.id.desc())
 
 
 class Studies:
@@ -41,14 +41,13 @@ class Studies:
                 setattr(row, name, value)
             change.session.add(row)
             change.label = f"Gave {piece_title(piece)} to {student.name}"
-            change.session.flush()
-            record = study_record(row)
+            record = _record(change.session, row)
         return change.done(record)
 
     def get(self, study_id: int) -> StudyRecord:
         """A study by id; raises `NotFoundError`."""
         with self._db.read() as session:
-            return study_record(checks.get_row(session, Study, study_id, "study"))
+            return _record(session, checks.get_row(session, Study, study_id, "study"))
 
     def change(self, study_id: int, details: StudyDetails) -> Done[StudyRecord]:
         """Replace what is written about a study; its student and piece stay."""
@@ -59,7 +58,7 @@ class Studies:
                 setattr(row, name, value)
             row.changed_at = change.now
             change.label = f"Changed {piece_title(row.piece)} of {row.student.name}"
-            record = study_record(row)
+            record = _record(change.session, row)
         return change.done(record)
 
     def delete(self, study_id: int) -> Done[None]:
@@ -72,23 +71,25 @@ class Studies:
 
     def of_student(self, student_id: int) -> tuple[StudyRecord, ...]:
         """A student's studies, the latest first."""
-        return self._found(_latest_first().where(Study.student_id == student_id))
+        return self._found(Study.student_id == student_id)
 
     def of_piece(self, piece_id: int) -> tuple[StudyRecord, ...]:
         """Who studies or studied a piece, the latest first."""
-        return self._found(_latest_first().where(Study.piece_id == piece_id))
+        return self._found(Study.piece_id == piece_id)
 
     def all(self) -> tuple[StudyRecord, ...]:
         """Every study, the latest first."""
-        return self._found(_latest_first())
+        return self._found()
 
-    def _found(self, query: Select[Study]) -> tuple[StudyRecord, ...]:
+    def _found(self, *conditions: ColumnElement[bool]) -> tuple[StudyRecord, ...]:
         with self._db.read() as session:
-            return tuple(study_record(row) for row in session.scalars(query.options(*NAMES)))
+            return tuple(study_records(session, *conditions, order=LATEST_FIRST))
 
 
-def _latest_first() -> Select[Study]:
-    return select(Study).order_by(Study.since.is_(None), Study.since.desc(), Study.id.desc())
+def _record(session: Session, row: Study) -> StudyRecord:
+    session.flush()
+    (record,) = study_records(session, Study.id == row.id, order=())
+    return record
 
 
 def _checked(details: StudyDetails) -> dict[str, Any]:

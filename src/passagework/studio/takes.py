@@ -27,7 +27,11 @@ from passagework.studio.tables_pieces import Piece
 MOST_BYTES = 512_000_000
 """Largest take kept: over an hour of uncompressed stereo."""
 
-NAMES = (joinedload(Take.student), joinedload(Take.piece))
+NAMES = (
+    joinedload(Take.student).load_only(Student.name),
+    joinedload(Take.piece).load_only(Piece.title, Piece.own_title, Piece.file_name),
+)
+"""Of student and piece only what a take is shown with."""
 
 
 class Takes:
