@@ -6,10 +6,11 @@ from base64 import urlsafe_b64encode
 from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from hashlib import blake2b
+from itertools import chain
 from typing import Any
 
 from passagework.engraving.layered import LayeredSystem, draw_layers, rings_on
-from passagework.engraving.marks import Chord, Mark, Tune, Word
+from passagework.engraving.marks import Chord, Mark, Ring, Tune, Word
 from passagework.engraving.system import EngravedSystem
 from passagework.engraving.together import characters
 from passagework.web.piece.score_document import SCORE, Score
@@ -43,22 +44,20 @@ def draw_sheet(
 ) -> list[Drawing]:
     """Every system with its marks. `known` holds drawings by print and takes new ones."""
     sorted_ = _sorted_marks(score, layers)
-    rings = rings_on(score.systems, layers)
+    ringed_ids = {i for m in chain(*layers.values()) if isinstance(m, Ring) for i in m.ids}
+    rings = rings_on(score.outlined(ringed_ids), layers)
     found = []
-    for at, system in enumerate(score.systems):
+    for at in range(len(score)):
         here = sorted_[at]
         ringed = {name: pieces[at] for name, pieces in rings.items() if pieces[at]}
         print_ = _print(at, here, ringed)
         drawn = known.get(print_)
         if drawn is None:
+            system = score.system(at)
             ground = _ground(score, system)
             drawn = draw_layers(system, here, ringed, SCORE, ground=ground, prefix=PREFIX)
             known[print_] = drawn
-        bars = [score.bar_of_measure[m.id] for m in system.measures if m.id in score.bar_of_measure]
-        found.append(
-            Drawing(at, print_, drawn.svg, drawn.width, drawn.height, min(bars, default=0),
-                    max(bars, default=0))
-        )  # fmt: skip
+        found.append(Drawing(at, print_, drawn.svg, drawn.width, drawn.height, *score.bars_of(at)))
     return found
 
 
@@ -72,7 +71,7 @@ def _sorted_marks(
 ) -> list[dict[str, list[Mark]]]:
     """For every system the marks on it by layer; tunes are cut where the line turns."""
     home = score.home
-    found: list[dict[str, list[Mark]]] = [{name: [] for name in layers} for _ in score.systems]
+    found: list[dict[str, list[Mark]]] = [{name: [] for name in layers} for _ in range(len(score))]
     for name, marks in layers.items():
         for mark in marks:
             if isinstance(mark, Tune):

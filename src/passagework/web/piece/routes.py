@@ -5,18 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from fastapi import APIRouter, Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from passagework.studio.records import StudentRecord
 from passagework.web.deps import StudioOf
-from passagework.web.pages import page
-from passagework.web.piece.asked import SheetOf, ShelfOf, WantedOf, state
+from passagework.web.pages import page, render
+from passagework.web.piece.asked import SheetOf, ShelfOf, WantedOf, address, for_script, state
 from passagework.web.piece.download_routes import router as downloads
 from passagework.web.piece.edit_routes import router as edits
+from passagework.web.piece.exercise_routes import SpotId, shown_spot
 from passagework.web.piece.exercise_routes import router as exercises
 from passagework.web.piece.sheet import Preparing, Sheet, open_sheet
 from passagework.web.piece.sound_routes import router as sounds
-from passagework.web.piece.view import page_values
+from passagework.web.piece.view import page_values, scope, spot_values
 
 router = APIRouter(prefix="/pieces/{number}", tags=["piece"])
 
@@ -38,6 +39,21 @@ def _students(studio: Any, sheet: Sheet) -> list[StudentRecord]:
     if sheet.student:
         everybody.setdefault(sheet.student.id, sheet.student)
     return sorted(everybody.values(), key=lambda s: (s.id not in at_it, s.name.casefold()))
+
+
+@router.get("/place")
+def place(request: Request, sheet: SheetOf, spot: SpotId) -> Response:
+    """One place in full: what the page does not hold from the start. For a form a page of its own."""
+    values = {
+        "piece": sheet.piece,
+        "student": sheet.student,
+        "scope": scope(sheet.student),
+        "spot": spot_values(sheet, shown_spot(sheet, spot)),
+        "back": address(sheet),
+    }
+    if for_script(request):
+        return HTMLResponse(render(request, "piece/place.html", values))
+    return page(request, "piece/place_page.html", values)
 
 
 @router.get("/state")

@@ -5,7 +5,7 @@ Bars and notes for anchors and words, the engraved systems, and the layers of tu
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -138,15 +138,36 @@ class Score:
     def __init__(self, document: Mapping[str, Any]) -> None:
         self.document = document
 
-    @cached_property
-    def systems(self) -> tuple[EngravedSystem, ...]:
-        """The engraved systems."""
-        return tuple(EngravedSystem.from_json(s) for s in self.document["systems"])
+    def __len__(self) -> int:
+        """How many systems there are."""
+        return len(self.document["systems"])
+
+    def system(self, at: int) -> EngravedSystem:
+        """An engraved system, with all that drawing it takes."""
+        return EngravedSystem.from_json(self.document["systems"][at])
+
+    def outlined(self, ids: Collection[str]) -> list[EngravedSystem]:
+        """The systems with nothing but the places of these notes: enough to tell where rings lie."""
+        bare = {"body": "", "ink": (0, 0, 0, 0), "members": {}, "obstacles": (), "glyphs": ()}
+        return [
+            EngravedSystem.from_json(
+                {**s, **bare, "notes": {i: s["notes"][i] for i in ids if i in s["notes"]}}
+            )
+            for s in self.document["systems"]
+        ]
+
+    def bars_of(self, at: int) -> tuple[int, int]:
+        """Indices of the first and the last bar of a system."""
+        known = self.bar_of_measure
+        bars = [
+            known[row[0]] for row in self.document["systems"][at]["measures"] if row[0] in known
+        ]
+        return min(bars, default=0), max(bars, default=0)
 
     @cached_property
     def home(self) -> dict[str, int]:
         """For every notehead and rest the index of its system."""
-        return {i: at for at, system in enumerate(self.systems) for i in system.notes}
+        return {i: at for at, s in enumerate(self.document["systems"]) for i in s["notes"]}
 
     @cached_property
     def bar_of_measure(self) -> dict[str, int]:

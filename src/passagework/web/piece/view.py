@@ -38,7 +38,7 @@ def slips(sheet: Sheet) -> dict[str, Any]:
         "piece": sheet.piece,
         "student": sheet.student,
         "listed": listed,
-        "others": [spot_values(sheet, s) for s in others],
+        "others": [heading(sheet, s) for s in others],
         "hidden": [
             {
                 "edit": sheet.record(edit).id,
@@ -95,6 +95,16 @@ def page_values(sheet: Sheet, students: Sequence[StudentRecord]) -> dict[str, An
         "cautions": CAUTIONS,
         "refingering": sheet.refingering,
         "measured": sheet.student is None or sheet.student.hands is not None,
+    }
+
+
+def heading(sheet: Sheet, spot: Spot) -> dict[str, Any]:
+    """What is said of a spot before it is opened."""
+    return {
+        "id": spot.id,
+        "title": spot.wording.title,
+        "where": _where(sheet, spot),
+        "pen": sheet.shown.changed.get(spot.id, frozenset()),
     }
 
 

@@ -15,12 +15,11 @@ function setUp() {
 }
 
 /** Open a slip and show its place. */
-export function open(slip, { music = true } = {}) {
+export function open(slip) {
   for (let outer = slip.parentElement.closest("details"); outer; outer = outer.parentElement.closest("details")) outer.open = true;
   slip.open = true;
   const summary = slip.querySelector("summary");
   summary.focus({ preventScroll: true });
-  if (music) bringUp(document.getElementById(`system-${slip.dataset.system}`));
   reveal(slip);
 }
 
@@ -40,13 +39,42 @@ export function goOn(step) {
   open(next);
 }
 
+/** Fetch the card of a place outside the short list. */
+async function complete(slip) {
+  delete slip.dataset.later;
+  try {
+    const whole = document.createElement("div");
+    whole.innerHTML = await ask(piece.at("/place", { spot: slip.dataset.spot }));
+    const fresh = whole.querySelector(".slip");
+    Object.assign(slip.dataset, fresh.dataset);
+    const drill = slip.querySelector(".drill");
+    if (drill.childNodes.length) fresh.querySelector(".drill").replaceWith(drill);
+    slip.querySelector(".card-of").replaceWith(fresh.querySelector(".card-of"));
+    setUp();
+    lead(slip);
+  } catch (error) { say(error.message); slip.dataset.later = ""; }
+}
+
 beside.addEventListener("toggle", event => {
   const slip = event.target;
   if (!slip.matches?.(".slip")) return;
+  if (slip.open && "later" in slip.dataset) complete(slip);
   const number = slip.dataset.rank;
   for (const mark of score.querySelectorAll(`[data-number]`))
     if (mark.dataset.number === number) mark.classList.toggle("is-open", slip.open);
+  if (slip.open) lead(slip);
 }, true);
+
+/** Bring the music of a slip into sight. */
+function lead(slip) {
+  const system = document.getElementById(`system-${slip.dataset.system}`);
+  if (system && !inSight(system)) bringUp(system);
+}
+
+function inSight(element) {
+  const box = element.getBoundingClientRect();
+  return box.top >= 0 && box.bottom <= innerHeight - 70;
+}
 
 beside.addEventListener("click", event => {
   const slip = event.target.closest(".slip");
@@ -129,7 +157,7 @@ beside.addEventListener("submit", async event => {
 score.addEventListener("click", event => {
   const number = event.target.closest("[data-number]")?.dataset.number;
   const slip = number && beside.querySelector(`.slip[data-rank="${number}"]`);
-  if (slip) open(slip, { music: false });
+  if (slip) open(slip);
 });
 
 const fold = document.getElementById("fold");
