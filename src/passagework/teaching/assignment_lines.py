@@ -10,7 +10,9 @@ from math import ceil
 from passagework.spots.words_of import counted, hand_name, listed
 from passagework.teaching.items import Item
 from passagework.teaching.layer_words import (
+    AGAIN,
     AGAIN_DO,
+    LAYER_AGAIN,
     SPOT_DO,
     THROUGH,
     WENT_WRONG,
@@ -72,12 +74,54 @@ def lines_of(
     for session in sessions:
         rows.setdefault(session.item, []).append(session)
     several = len({s.piece_id for s in sessions}) > 1
-    lines = [
-        (_priority(plan.item(name), states.get(name), row), _line(plan, states, row, register))
-        for name, row in rows.items()
-    ]
+    kept: dict[str, list[Session]] = {}
+    lines = []
+    for name, row in rows.items():
+        item, state = plan.item(name), states.get(name)
+        again = all(s.role in ("review", "keep") for s in row)
+        if item is not None and again and not (state and state.urgent):
+            kept.setdefault(item.piece_id, []).extend(row)
+        else:
+            lines.append((_priority(item, state, row), _line(plan, states, row, register)))
     lines.sort(key=lambda r: r[0])
-    return tuple(_numbered(line, at, several) for at, (_, line) in enumerate(lines, start=1))
+    again_lines = [_again(plan, row, register) for row in kept.values()]
+    return tuple(
+        _numbered(line, at, several)
+        for at, line in enumerate([*(line for _, line in lines), *again_lines], start=1)
+    )
+
+
+def _again(plan: Plan, rows: Sequence[Session], register: Register) -> Line:
+    """One line for all that comes back in the week, day by day."""
+    work = plan.work(rows[0].piece_id)
+    role: Role = "review" if any(s.role == "review" for s in rows) else "keep"
+    days: list[Session] = []
+    steps: list[PlanStep] = []
+    bars: list[int] = []
+    for day in sorted({s.day for s in rows}):
+        places: dict[str, list[str]] = {}
+        for session in (s for s in rows if s.day == day):
+            item = plan.item(session.item)
+            if item is not None:
+                how, where = _place(work, item)
+                places.setdefault(how, []).append(where)
+                bars += item.bars
+        text = "; ".join(f"{listed(row)}{f', {how}' if how else ''}" for how, row in places.items())
+        steps.append(PlanStep(WEEKDAYS[day.weekday()], text, ""))
+        minutes = sum(s.minutes for s in rows if s.day == day)
+        days.append(Session(day, f"{work.piece_id}/{AGAIN}", work.piece_id, role, minutes))
+    words = WORDS[register][AGAIN]
+    return _made(
+        work, days, kind="", layer=AGAIN, title=words.title, do=words.do, done=words.done_when,
+        bars=(min(bars), max(bars)), steps=tuple(steps),
+    )  # fmt: skip
+
+
+def _place(work: PieceWork, item: Item) -> tuple[str, str]:
+    """How an item comes back, and its bars: ``("from memory", "bars 1 to 8")``."""
+    if item.what == "section":
+        return LAYER_AGAIN.get(item.layer, ""), work.sections[int(item.of)].where
+    return "", next(s.where for s in work.spots if s.id == item.of)
 
 
 def _numbered(line: Line, at: int, several: bool) -> Line:
@@ -92,8 +136,7 @@ def _priority(
         return (0, row[0].day, 0.0, row[0].item)
     urgent = state is not None and state.urgent
     learned = any(s.role == "learn" for s in row)
-    needed = any(s.role == "review" for s in row)
-    rank = 1 if urgent else 2 if learned else 3 if needed else 4
+    rank = 1 if urgent else 2 if learned else 3
     return (rank, row[0].day, -item.worth, item.id)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from passagework.teaching.items import Item
@@ -18,6 +18,9 @@ MILD = 0.35
 
 ROUNDS = 6
 """How often more is left out until the rest is whole."""
+
+FEW_REVIEWS = 0.05
+"""Share of what is needed that may be lacking in reviews before anything is left out for it. A planning value."""
 
 MOST_WEEKS = 104
 """Weeks by which a performance is moved in search of a day that would do, at most."""
@@ -62,7 +65,9 @@ class Judge:
         kept = list(courses)
         for _ in range(ROUNDS):
             cut = [
-                self._without(c, self.lacking(c, sessions)) if c.piece_id in short else c
+                self._without(c, self.lacking(c, sessions))
+                if c.piece_id in short and not self.good_enough(c, sessions)
+                else c
                 for c in kept
             ]
             if cut == kept:
@@ -71,20 +76,31 @@ class Judge:
             if any(self.lacking(c, tried) for c in cut if c.piece_id not in short):
                 break  # what is whole must not pay for what is short
             kept, sessions = cut, tried
-        return self._taken_back(courses, kept, sessions)
+        return self._taken_back(courses, kept, sessions, short)
+
+    def good_enough(self, course: Course, sessions: Iterable[Session]) -> bool:
+        """Whether all of `course` is learned, and no more than a few reviews are lacking."""
+        own = [s for s in sessions if s.piece_id == course.piece_id]
+        to_learn = sum(
+            max(i.learn - self.states.get(i.id, ItemState(i.id)).learned, 0) for i in course.items
+        )
+        learned = sum(s.minutes for s in own if s.role == "learn")
+        lacking = self.lacking(course, own)
+        return learned >= to_learn and lacking <= FEW_REVIEWS * needed(course, self.states)
 
     def _taken_back(
         self,
         courses: Sequence[Course],
         kept: list[Course],
         sessions: tuple[Session, ...],
+        short: Sequence[str],
     ) -> list[Course]:
         """What was left out and finds room after all goes back in, what matters most first."""
         gone = [
             item
             for course, cut in zip(courses, kept, strict=True)
             for item in reversed(leave_out_order(course, self.states))
-            if item not in cut.items
+            if item.id not in {i.id for i in cut.items}
         ]
         waiting = [gone] if gone else []
         for _ in range(MOST_TRIALS):
@@ -92,10 +108,14 @@ class Judge:
                 break
             part = waiting.pop()
             back = {i.id for i in part} | {i.id for c in kept for i in c.items}
-            tried = [replace(c, items=tuple(i for i in c.items if i.id in back)) for c in courses]
+            tried = [only(c, back) for c in courses]
             run = self.run(tried)
-            if sum(self.lacking(c, run) for c in tried) <= sum(
+            worse = sum(self.lacking(c, run) for c in tried) > sum(
                 self.lacking(c, sessions) for c in kept
+            )
+            if not worse or all(
+                self.good_enough(c, run) if c.piece_id in short else not self.lacking(c, run)
+                for c in tried
             ):
                 kept, sessions = tried, run
             elif len(part) > 1:
@@ -113,7 +133,7 @@ class Judge:
             minutes -= item.needed
         if not gone:
             return course
-        return replace(course, items=tuple(i for i in course.items if i.id not in gone))
+        return only(course, {i.id for i in course.items} - gone)
 
     def enough(
         self, courses: Sequence[Course], short: Sequence[str], weekly: int
@@ -146,6 +166,23 @@ class Judge:
         moved = [c.later(7 * weeks.get(c.piece_id, 0)) for c in courses]
         sessions = self.run(moved)
         return all(self.lacking(c, sessions) == 0 for c in moved if c.piece_id in weeks)
+
+
+def only(course: Course, names: Collection[str]) -> Course:
+    """`course` with those items only; what came after one that is left out comes after what that one came after."""
+    items = {i.id: i for i in course.items}
+
+    def before(name: str) -> tuple[str, ...]:
+        if name in names or name not in items:
+            return (name,)
+        return tuple(n for b in items[name].after for n in before(b))
+
+    kept = (
+        replace(i, after=tuple(n for b in i.after for n in before(b)))
+        for i in course.items
+        if i.id in names
+    )
+    return replace(course, items=tuple(kept))
 
 
 def leave_out_order(course: Course, states: Mapping[str, ItemState]) -> list[Item]:

@@ -40,5 +40,6 @@ LAYERS: Mapping[str, str] = {
     "tempo": "It may get a little quicker from day to day, as long as it does not stumble.",
     "memory": "The book stays closed for a while; ask to hear one line from memory.",
     "polish": "Sit down and be the audience once; say what you liked.",
+    "again": "What went well last week still goes.",
     "through": "Be the audience: let it go on without a word, even when something goes wrong.",
 }

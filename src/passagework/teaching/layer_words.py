@@ -48,6 +48,11 @@ _CHILD = {
         "Play it for somebody. Think of how it should sound before you begin.",
         "you like how it sounds from the first note to the last",
     ),
+    AGAIN: LayerWords(
+        "What you know already",
+        "Play each place three times, so that you keep it.",
+        "each place goes the first time",
+    ),
     THROUGH: LayerWords(
         "The whole piece, from beginning to end",
         "Play on whatever happens. Bow before it and after it, as at the concert.",
@@ -80,6 +85,11 @@ _TEENAGER = {
         "Sound and shape, {where}",
         "Decide where each phrase goes, then play it so. Record it once and listen.",
         "the recording sounds as you meant it",
+    ),
+    AGAIN: LayerWords(
+        "To keep what is learned",
+        "Each place three times, slowly first, then at tempo.",
+        "each place goes at the first try",
     ),
     THROUGH: LayerWords(
         "Play through, without stopping",
@@ -114,6 +124,11 @@ _ADULT = {
         "Decide where each phrase leads and how it is to sound, then play it so and listen back.",
         "it sounds as you meant it",
     ),
+    AGAIN: LayerWords(
+        "To keep what is learned",
+        "Each place three times, slowly first, then at tempo.",
+        "each place goes at the first try",
+    ),
     THROUGH: LayerWords(
         "Play through, without stopping",
         "From beginning to end as in the performance; go on whatever happens, and mend it afterwards.",
@@ -126,6 +141,15 @@ WORDS: Mapping[Register, Mapping[str, LayerWords]] = {
     "teenager": _TEENAGER,
     "adult": _ADULT,
 }
+
+LAYER_AGAIN: Mapping[str, str] = {
+    "hands": "hands separately",
+    "together": "hands together, slowly",
+    "tempo": "at tempo",
+    "memory": "from memory",
+    "polish": "as you would perform it",
+}
+"""How a section comes back."""
 
 SPOT_DO: Mapping[Register, str] = {
     "child": "Slowly first. Only when it has gone well three times, a little quicker.",

@@ -148,9 +148,10 @@ def replan(
 
 def _limits(student: Student, settings: Settings) -> Limits:
     """How long one practice of one thing may be: what the age bears, and never more than the shortest day has."""
-    day = min((m for m in student.day_minutes if m > 0), default=settings.shortest_minutes)
+    shortest = settings.shortest_minutes or student.age.shortest_minutes
     longest = settings.longest_minutes or student.age.longest_minutes
-    shortest = min(settings.shortest_minutes, day)
+    day = min((m for m in student.day_minutes if m > 0), default=shortest)
+    shortest = min(shortest, day)
     return Limits(shortest, max(min(longest, day), shortest))
 
 

@@ -11,7 +11,7 @@ Rules, which hold for every schedule
 
 How a day is filled: first what went wrong; then reviews that are due, up to `REVIEWS_FIRST` of the day while there is something to
 learn; then learning, what was begun before what is new, the hardest and most recurrent first, spots and sections in step; then
-the other reviews; then what is safe already, to keep it. Last the practices are mixed (`mixed`).
+the other reviews; then what is safe already, to keep it (of a section its farthest layer). Last the practices are mixed (`mixed`).
 """
 
 from __future__ import annotations
@@ -125,6 +125,7 @@ class _Track:
         for item in course.items:
             self.total[item.what] += item.learn
             self.learned[item.what] += min(self.states[item.id].learned, item.learn)
+        self.further = {i.after[0]: i.id for i in course.items if i.what == "section" and i.after}
         self.next = {item.id: self._next_day(item) for item in course.items}
         self.left = sum(minutes_left(i, self.states[i.id]) for i in course.items)
 
@@ -132,6 +133,11 @@ class _Track:
         """Whether that item is learned (an item that was left out hinders nothing)."""
         item = self.items.get(name)
         return item is None or self.states[name].learned >= item.learn
+
+    def rests_in_another(self, item: Item) -> bool:
+        """Whether a further layer of the same section is learned, which keeps this one alive."""
+        further = self.further.get(item.id)
+        return further is not None and self.learnt(further)
 
     def _next_day(self, item: Item) -> int:
         """Ordinal of the first day on which a begun `item` may be practised again; far off for one that is not begun."""
@@ -280,6 +286,8 @@ class _Day:
             state = track.states[item.id]
             needed = state.reviewed < item.reviews + state.again
             fits = item.review <= most and item.id not in self.done
+            if keep and track.rests_in_another(item):
+                continue
             if fits and needed != keep and (state.urgent or not urgent):
                 yield item, role, item.review
 

@@ -72,8 +72,8 @@ class Settings:
     fewest_reviews: int = 2
     most_reviews: int = 6
     """How often a spot of severity 0 and of severity 1 comes back."""
-    shortest_minutes: int = 3
-    """No practice of one thing is shorter."""
+    shortest_minutes: int | None = None
+    """No practice of one thing is shorter; None to go by the age."""
     longest_minutes: int | None = None
     """Minutes that one thing holds the attention; None to go by the age."""
     new_a_day: int | None = None
@@ -90,7 +90,7 @@ class Settings:
             raise ValueError("a step must be above 0, and a gap at least a day")
         if list(self.gaps) != sorted(self.gaps):
             raise ValueError("gaps grow from one practice to the next")
-        if self.shortest_minutes < 1 or self.fewest_reviews > self.most_reviews:
+        if (self.shortest_minutes or 1) < 1 or self.fewest_reviews > self.most_reviews:
             raise ValueError(
                 "practice takes a minute at least, and hard places come back most often"
             )
