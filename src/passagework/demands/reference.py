@@ -15,7 +15,7 @@ So that the same piece faster, or for a smaller hand, is never easier, some kind
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -23,13 +23,14 @@ from passagework.analysis.tempo import TempoMap, TempoSpan
 from passagework.demands.grid import Grid
 from passagework.demands.opening import openings
 from passagework.demands.pitches import altered_notes
-from passagework.hands.hand import MEDIUM, Hand
+from passagework.hands.hand import MEDIUM
 from passagework.score.piece import Piece
 from passagework.spots import accidentals, soft_playing
 from passagework.spots.context import Context
 from passagework.spots.level import MIDDLE_BEATS, Level
 from passagework.spots.severity import by_level, severity_by_ratio
 from passagework.spots.shifts import find_shifts
+from passagework.spots.sounding import moments
 from passagework.spots.spot import Candidate
 from passagework.spots.table import all_kinds
 
@@ -52,7 +53,9 @@ WITH_MEAN_HAND = frozenset({"two-voices", "double-notes", "hands-crossing", "sam
 DEAR = frozenset({"harmony", "balance", "tune-between-hands", "near-repeats"})
 """Kinds that need the analysis of harmony, tune and form, which takes longer than everything else together."""
 
-Candidates = Mapping[str, tuple[Candidate, ...]]
+OF_THE_HAND = frozenset({"hand", "level", "fingering", "_moments"})
+OF_THE_TEMPO = frozenset({"tempo", "level", "fingering", "_seconds"})
+"""What a context knows that is not the same for another hand, or at another tempo."""
 
 
 @dataclass(frozen=True)
@@ -70,9 +73,20 @@ class _Asked:
         return self.contexts[key]
 
     def _make(self, steady: bool, mean_hand: bool) -> Context:
-        hand = MEDIUM if mean_hand else self.context.hand
         tempo = self.steady_tempo if steady else None
-        return derived(self.context, REFERENCE_LEVEL, hand, tempo)
+        return derived(self.with_mean_hand if mean_hand else self.context, REFERENCE_LEVEL, tempo)
+
+    @cached_property
+    def with_mean_hand(self) -> Context:
+        """The piece for the mean hand, with what the hands hold walked through once."""
+        context = self.context
+        if context.hand != MEDIUM:
+            context = Context(context.piece, MEDIUM)
+            vars(context).update(
+                {k: v for k, v in vars(self.context).items() if k not in OF_THE_HAND}
+            )
+        moments(context)
+        return context
 
     @cached_property
     def steady_tempo(self) -> TempoMap:
@@ -80,22 +94,14 @@ class _Asked:
         return steady_tempo(self.context.piece)
 
 
-def derived(
-    context: Context, level: float, hand: Hand | None = None, tempo: TempoMap | None = None
-) -> Context:
-    """The piece of `context` taken for another level (and hand, and tempo), with what is known of it already."""
-    result = Context(context.piece, hand or context.hand)
-    known = vars(result)
-    needs_hand, needs_tempo = {"_moments", "fingering"}, {"_seconds", "tempo", "fingering"}
-    for name, value in vars(context).items():
-        if name in {"piece", "hand", "level"}:
-            continue
-        if (name in needs_hand and result.hand != context.hand) or (tempo and name in needs_tempo):
-            continue
-        known[name] = value
+def derived(context: Context, level: float, tempo: TempoMap | None = None) -> Context:
+    """The piece and hand of `context` taken for another level (and tempo), with what is known of it already."""
+    result = Context(context.piece, context.hand)
+    gone = OF_THE_TEMPO if tempo is not None else frozenset({"level"})
+    vars(result).update({k: v for k, v in vars(context).items() if k not in gone})
     if tempo is not None:
-        known["tempo"] = tempo
-    known["level"] = Level(level, 0.0, 0, 0.0)
+        vars(result)["tempo"] = tempo
+    vars(result)["level"] = Level(level, 0.0, 0, 0.0)
     return result
 
 
@@ -150,7 +156,7 @@ def _own_count(name: str, grid: Grid, asked: _Asked) -> Iterable[Candidate] | No
         return _soft(asked.of(name))
     if name == "leap":
         kind = next(k for k in all_kinds() if k.name == name)
-        steady = derived(asked.context, POSITION_LEVEL, tempo=asked.steady_tempo)
+        steady = derived(asked.context, POSITION_LEVEL, asked.steady_tempo)
         return [*kind.find(asked.of(name)), *find_shifts(steady)]
     return None
 
