@@ -26,6 +26,13 @@ from passagework.teaching.work import PieceWork, PlanSpot, PlanStep
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
+LONGEST_WHERE = 60
+"""Characters of the bars in a heading, beyond which the sections are counted."""
+
+MOST_NAMED_DAYS = 4
+"""Days that are named; more are counted."""
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One thing to practise."""
@@ -75,19 +82,54 @@ def lines_of(
         rows.setdefault(session.item, []).append(session)
     several = len({s.piece_id for s in sessions}) > 1
     kept: dict[str, list[Session]] = {}
-    lines = []
+    layers: dict[tuple[str, str], list[list[Session]]] = {}
+    lines: list[tuple[_Order, Line]] = []
     for name, row in rows.items():
         item, state = plan.item(name), states.get(name)
-        again = all(s.role in ("review", "keep") for s in row)
-        if item is not None and again and not (state and state.urgent):
+        urgent = state is not None and state.urgent
+        if item is None or urgent:
+            lines.append((_priority(item, state, row), _line(plan, states, row, register)))
+        elif all(s.role in ("review", "keep") for s in row):
             kept.setdefault(item.piece_id, []).extend(row)
+        elif item.what == "section":
+            layers.setdefault((item.piece_id, item.layer), []).append(row)
         else:
             lines.append((_priority(item, state, row), _line(plan, states, row, register)))
+    for group in layers.values():
+        first = group[0]
+        order = _priority(plan.item(first[0].item), None, first)
+        one = _line(plan, states, first, register)
+        lines.append((order, one if len(group) == 1 else _sections(plan, group, one, register)))
     lines.sort(key=lambda r: r[0])
     again_lines = [_again(plan, row, register) for row in kept.values()]
     return tuple(
         _numbered(line, at, several)
         for at, line in enumerate([*(line for _, line in lines), *again_lines], start=1)
+    )
+
+
+def _sections(plan: Plan, rows: Sequence[Sequence[Session]], one: Line, register: Register) -> Line:
+    """One line for one layer of several sections; `one` is that of the first of them."""
+    work = plan.work(one.piece_id)
+    places = [(work.sections[int(i.of)], r) for r in rows if (i := plan.item(r[0].item))]
+    where = listed([s.where for s, _ in places])
+    if len(where) > LONGEST_WHERE:
+        where = counted(len(places), "section")
+    words = WORDS[register].get(one.layer, WORDS[register]["polish"])
+    tempo, slow = (
+        f" at {next(iter(row))}" if len(row) == 1 and "" not in row else ""
+        for row in ({s.tempo for s, _ in places}, {s.slow_tempo for s, _ in places})
+    )
+    every = [s for row in rows for s in row]
+    return replace(
+        one,
+        title=words.title.format(where=where),
+        when=f"{_time(every)} each: {'; '.join(f'{s.where} {_days(row)}' for s, row in places)}",
+        done_when=_tidy(words.done_when.format(tempo=tempo, slow=slow)),
+        boxes=len({s.day for s in every}),
+        minutes=sum(s.minutes for s in every),
+        first_bar=min(s.first_bar for s, _ in places),
+        last_bar=max(s.last_bar for s, _ in places),
     )
 
 
@@ -128,15 +170,16 @@ def _numbered(line: Line, at: int, several: bool) -> Line:
     return replace(line, number=at, piece=line.piece if several else "")
 
 
-def _priority(
-    item: Item | None, state: ItemState | None, row: Sequence[Session]
-) -> tuple[int, date, float, str]:
-    """What matters most first: playing through in the last week, what went wrong, what is learned, then reviews."""
+_Order = tuple[int, date, float, str]
+
+
+def _priority(item: Item | None, state: ItemState | None, row: Sequence[Session]) -> _Order:
+    """What matters most first: playing through in the last week, what went wrong, the spots, then the sections."""
     if item is None:
         return (0, row[0].day, 0.0, row[0].item)
     urgent = state is not None and state.urgent
     learned = any(s.role == "learn" for s in row)
-    rank = 1 if urgent else 2 if learned else 3
+    rank = 1 if urgent else 4 if not learned else 2 if item.what == "spot" else 3
     return (rank, row[0].day, -item.worth, item.id)
 
 
@@ -256,12 +299,18 @@ def _tidy(done: str) -> str:
 
 
 def _when(row: Sequence[Session]) -> str:
+    return f"{_time(row)}, {_days(row)}"
+
+
+def _time(row: Sequence[Session]) -> str:
     minutes = sorted({s.minutes for s in row})
     spread = f"{minutes[0]} to {minutes[-1]}" if len(minutes) > 1 else str(minutes[0])
-    time = f"{spread} minute{'' if spread == '1' else 's'}"
+    return f"{spread} minute{'' if spread == '1' else 's'}"
+
+
+def _days(row: Sequence[Session]) -> str:
     if len(row) == 1:
-        return f"{time}, on {WEEKDAYS[row[0].day.weekday()]}"
-    days = [WEEKDAYS[s.day.weekday()][:3] for s in row]
-    return (
-        f"{time}, on {listed(days)}" if len(row) < 5 else f"{time}, on {counted(len(row), 'day')}"
-    )
+        return f"on {WEEKDAYS[row[0].day.weekday()]}"
+    if len(row) > MOST_NAMED_DAYS:
+        return f"on {counted(len(row), 'day')}"
+    return f"on {listed([WEEKDAYS[s.day.weekday()][:3] for s in row])}"
