@@ -5,6 +5,9 @@ from __future__ import annotations
 import hashlib
 import random
 from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
+
+from sqlalchemy import insert
 
 from passagework.studio.search_words import reindex
 from passagework.studio.studio import Studio
@@ -77,10 +80,11 @@ def _pieces(studio: Studio, numbers: range, luck: random.Random) -> None:
         rows = [_piece(number, luck) for number in numbers]
         session.add_all(rows)
         session.flush()
+        numbers: list[dict[str, Any]] = []
         for row in rows:
             values = {name: round(luck.random(), 3) for name in KINDS}
             session.add(Profile(piece_id=row.id, version=1, body={"kinds": values}))
-            session.add_all(Number(piece_id=row.id, name=n, value=v) for n, v in values.items())
+            numbers += [{"piece_id": row.id, "name": n, "value": v} for n, v in values.items()]
             session.add(Tag(piece_id=row.id, position=0, text=luck.choice(WORDS)))
             session.add(
                 PieceEdition(piece_id=row.id, position=0, title=f"Book {luck.randrange(40)}")
@@ -89,6 +93,7 @@ def _pieces(studio: Studio, numbers: range, luck: random.Random) -> None:
                 label = str(luck.randrange(1, 9))
                 session.add(Level(piece_id=row.id, list_id=1, position=0, label=label))
         session.flush()
+        session.execute(insert(Number), numbers)
         reindex(session, [row.id for row in rows], studio._db.full_text)
 
 

@@ -13,7 +13,7 @@ from pathlib import PurePath
 from typing import Any, BinaryIO
 
 from sqlalchemy import or_, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from passagework import __version__
 from passagework.studio import archive_tables as tables
@@ -21,7 +21,6 @@ from passagework.studio.archive_tables import FORMAT, Entry, Kept, entry_of
 from passagework.studio.blobs import Blobs
 from passagework.studio.database import Database
 from passagework.studio.errors import StudioError
-from passagework.studio.pieces import CHILDREN
 from passagework.studio.removal import CLEANING_DUE
 from passagework.studio.tables_people import (
     Edit,
@@ -146,7 +145,8 @@ def _pieces(session: Session, rows: Mapping[str, Sequence[Any]], chosen: Chosen)
         for row in rows[name]
         if row.piece_id is not None
     }
-    query = select(Piece).order_by(Piece.id).options(*CHILDREN)
+    children = (Piece.tags, Piece.editions, Piece.levels, Piece.backgrounds)
+    query = select(Piece).order_by(Piece.id).options(*map(selectinload, children))
     found = session.scalars(query)
     everything = chosen.student_id is None
     return [p for p in found if p.id in wanted or (everything and p.deleted_at is None)]

@@ -7,14 +7,13 @@ from math import ceil
 from types import MappingProxyType
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, distinct, func, select, text
+from sqlalchemy import ColumnElement, Select, column, distinct, func, select, table, text
 from sqlalchemy.orm import InstrumentedAttribute
 
 from passagework.studio.database import Database
 from passagework.studio.errors import StudioError
 from passagework.studio.piece_records import Between, PiecePage, PieceQuery
-from passagework.studio.pieces import CHILDREN
-from passagework.studio.rows import piece_record
+from passagework.studio.piece_rows import piece_records
 from passagework.studio.search_words import INDEX, matching, question, words_of
 from passagework.studio.tables_people import Study
 from passagework.studio.tables_pieces import (
@@ -45,6 +44,12 @@ SORTS: Mapping[str, InstrumentedAttribute[Any]] = MappingProxyType(
 )
 """Orders by name."""
 
+WORDS = table(INDEX, column("rowid"))
+
+TITLE_WEIGHT = 8.0
+"""A word in the title says more than one in the notes: the weight of SQLite's ranking (bm25, a measure that a word counts by
+how rare it is and how short the text), chosen so that a title wins over a note that repeats the word."""
+
 MAY_BE_MISSING = frozenset({"level", "minutes"})
 
 
@@ -68,8 +73,8 @@ class Library:
             page = max(1, min(query.page, pages, MOST_PAGES))
             ids = self._ordered(select(Piece.id).where(*conditions), query, words)
             wanted = list(session.scalars(ids.limit(size).offset((page - 1) * size)))
-            rows = session.scalars(select(Piece).where(Piece.id.in_(wanted)).options(*CHILDREN))
-            by_id = {row.id: piece_record(row) for row in rows}
+            found = piece_records(session, Piece.id.in_(wanted))
+            by_id = {piece.id: piece for piece in found}
         return PiecePage(
             pieces=tuple(by_id[i] for i in wanted), total=total, page=page, pages=pages
         )
@@ -77,24 +82,26 @@ class Library:
     def _ordered(self, ids: Select[int], query: PieceQuery, words: list[str]) -> Select[int]:
         if query.sort == "relevance":
             if words and self._db.full_text:
-                # A word in the title weighs most: bm25 with a weight for each column of the index.
-                rank = text(
-                    f"(SELECT bm25({INDEX}, 8.0, 1.0) FROM {INDEX} "
-                    f"WHERE {INDEX} MATCH :ranked AND rowid = piece.id)"
-                ).bindparams(ranked=question(words))
-                return ids.order_by(rank, Piece.sort_title, Piece.id)
+                asked = text(f"{INDEX} MATCH :ranked").bindparams(ranked=question(words))
+                return (
+                    ids.join(WORDS, WORDS.c.rowid == Piece.id)
+                    .where(asked)
+                    .order_by(
+                        text(f"bm25({INDEX}, {TITLE_WEIGHT}, 1.0)"), Piece.sort_title, Piece.id
+                    )
+                )
             return ids.order_by(Piece.sort_title, Piece.id)
         if query.sort in SORTS:
-            column: Any = SORTS[query.sort]
+            sorted_by: Any = SORTS[query.sort]
             missing = query.sort in MAY_BE_MISSING
         elif ":" in query.sort:
             mine = (Number.piece_id == Piece.id) & (Number.name == query.sort)
             ids = ids.outerjoin(Number, mine)
-            column, missing = Number.value, True
+            sorted_by, missing = Number.value, True
         else:
             raise StudioError(f"pieces are not sorted by {query.sort[:40]!r}")
-        order = column.desc() if query.descending else column.asc()
-        last = (column.is_(None),) if missing else ()
+        order = sorted_by.desc() if query.descending else sorted_by.asc()
+        last = (sorted_by.is_(None),) if missing else ()
         tie = Piece.id.desc() if query.descending else Piece.id.asc()
         return ids.order_by(*last, order, tie)
 
@@ -155,13 +162,13 @@ def _conditions(query: PieceQuery) -> list[ColumnElement[bool]]:
         found += [Piece.deleted_at.is_not(None), Piece.emptied.is_(False)]
     else:
         found.append(Piece.deleted_at.is_(None))
-    for column, value in (
+    for shown, value in (
         (Piece.shown_composer, query.composer),
         (Piece.key, query.key),
         (Piece.metre, query.metre),
     ):
         if value:
-            found.append(column == value)
+            found.append(shown == value)
     for measured, between in (
         (Piece.bars, query.bars),
         (Piece.minutes, query.minutes),

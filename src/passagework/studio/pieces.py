@@ -7,7 +7,7 @@ from typing import Any
 from uuid import uuid4
 
 from sqlalchemy import delete, select
-from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.orm import Session
 
 from passagework.score.errors import ScoreError
 from passagework.studio import checks
@@ -18,19 +18,12 @@ from passagework.studio.errors import ConflictError, NotFoundError, StudioError
 from passagework.studio.facts import piece_facts
 from passagework.studio.noted import checked_details, note_details
 from passagework.studio.piece_records import Added, PieceDetails, PieceFacts, PieceRecord
+from passagework.studio.piece_rows import piece_records, whole_piece
 from passagework.studio.records import Done
-from passagework.studio.rows import piece_record, piece_title
+from passagework.studio.rows import piece_title
 from passagework.studio.tables_pieces import Number, Piece, Profile
 
 NUMBER_NAME_LENGTH = 80
-
-CHILDREN = (
-    selectinload(Piece.tags),
-    selectinload(Piece.editions),
-    selectinload(Piece.levels),
-    selectinload(Piece.backgrounds),
-)
-"""What belongs to a piece's record, fetched for all pieces of a list at once."""
 
 
 class Pieces:
@@ -62,27 +55,26 @@ class Pieces:
                     row.emptied = False
                     _set_facts(change, row, facts)
             change.label = f"Added {piece_title(row)}"
-            record = _whole(change.session, row)
+            record = whole_piece(change.session, row.id)
         return Added(record, was_there, change.token)
 
     def get(self, piece_id: int) -> PieceRecord:
         """A piece with its profile; raises `NotFoundError`, also for a deleted one."""
         with self._db.read() as session:
-            return _whole(session, checks.get_row(session, Piece, piece_id, "piece"))
+            return whole_piece(session, checks.get_row(session, Piece, piece_id, "piece").id)
 
     def by_hash(self, hash_: str) -> PieceRecord | None:
         """The piece whose file has this hash, if it is in the library."""
         query = select(Piece).where(Piece.hash == hash_, Piece.deleted_at.is_(None))
         with self._db.read() as session:
             row = session.scalar(query)
-            return _whole(session, row) if row is not None else None
+            return whole_piece(session, row.id) if row is not None else None
 
     def all(self) -> tuple[PieceRecord, ...]:
         """Every piece of the library, by title, without profiles."""
-        query = select(Piece).where(Piece.deleted_at.is_(None)).options(*CHILDREN)
+        order = (Piece.sort_title, Piece.id)
         with self._db.read() as session:
-            rows = session.scalars(query.order_by(Piece.sort_title, Piece.id))
-            return tuple(piece_record(row) for row in rows)
+            return tuple(piece_records(session, Piece.deleted_at.is_(None), order=order))
 
     def score(self, piece_id: int) -> bytes:
         """The score's file as it was brought, checked against its hash."""
@@ -118,9 +110,7 @@ class Pieces:
             row = checks.get_row(change.session, Piece, piece_id, "piece")
             note_details(change, row, checked)
             change.label = f"Changed {piece_title(row)}"
-            change.session.flush()
-            change.session.expire(row)
-            record = _whole(change.session, row)
+            record = whole_piece(change.session, row.id)
         return change.done(record)
 
     def set_facts(self, piece_id: int, facts: PieceFacts) -> PieceRecord:
@@ -128,7 +118,7 @@ class Pieces:
         with self._db.write() as change:
             row = checks.get_row(change.session, Piece, piece_id, "piece")
             _set_facts(change, row, facts)
-            return _whole(change.session, row)
+            return whole_piece(change.session, row.id)
 
     def set_level_scores(self, scores: Mapping[int, float | None]) -> None:
         """Write down where pieces stand by their demands; ids that are gone are passed over."""
@@ -156,7 +146,7 @@ class Pieces:
             _set_facts(change, row, facts)
             row.changed_at = change.now
             change.label = f"Replaced the score of {piece_title(row)}"
-            record = _whole(change.session, row)
+            record = whole_piece(change.session, row.id)
         return change.done(record)
 
     def delete(self, piece_id: int) -> Done[None]:
@@ -175,7 +165,7 @@ class Pieces:
                 raise NotFoundError("this piece can no longer be fetched back", do="add its file")
             row.deleted_at = None
             change.label = f"Fetched {piece_title(row)} back"
-            record = _whole(change.session, row)
+            record = whole_piece(change.session, row.id)
         return change.done(record)
 
     def _known(self, data: bytes) -> int | None:
@@ -237,11 +227,3 @@ def forget_profile(session: Session, piece_id: int) -> None:
     """Take out what was measured of a piece whose file is another now."""
     session.execute(delete(Number).where(Number.piece_id == piece_id))
     session.execute(delete(Profile).where(Profile.piece_id == piece_id))
-
-
-def _whole(session: Session, row: Piece) -> PieceRecord:
-    session.flush()
-    numbers = session.execute(select(Number.name, Number.value).where(Number.piece_id == row.id))
-    return piece_record(
-        row, session.get(Profile, row.id), {number.name: number.value for number in numbers}
-    )

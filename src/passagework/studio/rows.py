@@ -9,13 +9,6 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from passagework.hands.hand import DEFAULT_REACH_CM, Hand, Hands
-from passagework.studio.piece_records import (
-    Background,
-    Edition,
-    PieceFacts,
-    PieceLevel,
-    PieceRecord,
-)
 from passagework.studio.records import (
     EditRecord,
     LessonRecord,
@@ -26,7 +19,7 @@ from passagework.studio.records import (
     TakeRecord,
 )
 from passagework.studio.tables_people import Edit, Lesson, Plan, Skill, Student, Study, Take
-from passagework.studio.tables_pieces import Piece, Profile
+from passagework.studio.tables_pieces import Piece
 
 
 def student_record(row: Student) -> StudentRecord:
@@ -84,51 +77,6 @@ def hand_more(hand: Hand) -> dict[str, Any]:
     if hand.resting:
         more["resting"] = sorted(hand.resting)
     return more
-
-
-def piece_record(
-    row: Piece, profile: Profile | None = None, numbers: Mapping[str, float] | None = None
-) -> PieceRecord:
-    """A piece; with its profile where that was fetched."""
-    facts = PieceFacts(
-        title=row.title,
-        composer=row.composer,
-        key=row.key,
-        metre=row.metre,
-        bars=row.bars,
-        notes=row.notes_count,
-        minutes=row.minutes,
-        lowest=row.lowest,
-        highest=row.highest,
-        warnings=tuple(row.warnings),
-        profile=profile.body if profile else None,
-        profile_version=profile.version if profile else None,
-        numbers=dict(numbers or {}),
-    )
-    return PieceRecord(
-        id=row.id,
-        uid=row.uid,
-        hash=row.hash,
-        file_name=row.file_name,
-        size=row.size,
-        facts=facts,
-        level_score=row.level_score,
-        own_title=row.own_title,
-        own_composer=row.own_composer,
-        notes=row.notes,
-        tags=tuple(tag.text for tag in row.tags),
-        editions=tuple(
-            Edition(title=e.title, publisher=e.publisher, place=e.place, notes=e.notes)
-            for e in row.editions
-        ),
-        levels=tuple(
-            PieceLevel(list_name=level.level_list.name, label=level.label) for level in row.levels
-        ),
-        backgrounds=tuple(Background(text=b.text, source=b.source) for b in row.backgrounds),
-        deleted=row.deleted_at is not None,
-        added_at=row.added_at,
-        changed_at=row.changed_at,
-    )
 
 
 def piece_title(row: Piece | None) -> str:
