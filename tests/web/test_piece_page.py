@@ -99,7 +99,7 @@ def test_the_first_look_shows_work_and_the_second_the_piece(page: Page) -> None:
 
 
 def test_every_note_of_the_score_is_drawn_once_under_its_name(page: Page) -> None:
-    text = page.ready()
+    text = page.ready("?whole=true")
     data = files("passagework.demo").joinpath("lamplighter.musicxml").read_bytes()
     heads = {i for n in read_score(data).piece.notes if n.printed for i in n.ids}
     drawn = re.findall(r'<g id="s-([^"]+)"', text)

@@ -17,19 +17,23 @@ from passagework.web.piece.exercise_routes import SpotId, shown_spot
 from passagework.web.piece.exercise_routes import router as exercises
 from passagework.web.piece.sheet import Preparing, Sheet, open_sheet
 from passagework.web.piece.sound_routes import router as sounds
-from passagework.web.piece.view import page_values, scope, spot_values
+from passagework.web.piece.view import later_systems, page_values, scope, spot_values
 
 router = APIRouter(prefix="/pieces/{number}", tags=["piece"])
 
 
 @router.get("")
-def show(request: Request, studio: StudioOf, shelf: ShelfOf, asked: WantedOf) -> Response:
-    """The piece; the first time how far its preparation is."""
+def show(
+    request: Request, studio: StudioOf, shelf: ShelfOf, asked: WantedOf, whole: bool = False
+) -> Response:
+    """The piece; the first time how far its preparation is. `whole` brings all the music at once."""
     sheet = open_sheet(shelf, asked)
     if isinstance(sheet, Preparing):
         values: dict[str, Any] = {"piece": sheet.piece, "student": sheet.student, "job": sheet.job}
         return page(request, "piece/preparing.html", values)
-    return page(request, "piece/page.html", page_values(sheet, _students(studio, sheet)))
+    return page(
+        request, "piece/page.html", page_values(sheet, _students(studio, sheet), whole=whole)
+    )
 
 
 def _students(studio: Any, sheet: Sheet) -> list[StudentRecord]:
@@ -54,6 +58,14 @@ def place(request: Request, sheet: SheetOf, spot: SpotId) -> Response:
     if for_script(request):
         return HTMLResponse(render(request, "piece/place.html", values))
     return page(request, "piece/place_page.html", values)
+
+
+@router.get("/systems")
+def systems(sheet: SheetOf) -> Response:
+    """The music that the page does not bring with it."""
+    return JSONResponse(
+        {"systems": later_systems(sheet), "prints": [d.print_ for d in sheet.drawings]}
+    )
 
 
 @router.get("/state")

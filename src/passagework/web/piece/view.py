@@ -17,8 +17,9 @@ from passagework.web.piece.drawing import shared_signs
 from passagework.web.piece.layers import LAYERS
 from passagework.web.piece.sheet import Sheet
 
-MOST_FIRST: Final = 2
-"""Systems that are drawn at once when the page opens; the browser draws the others as they come near."""
+FIRST_SYSTEMS: Final = 8
+"""Systems that the page brings with it; the others are fetched when it stands, so that it opens as fast for a
+long piece as for a short one."""
 
 HARD_WORDS: Final = (
     (0.75, "very hard for the level of the piece: several weeks, or a change of the text"),
@@ -60,8 +61,15 @@ def scope(student: StudentRecord | None) -> str:
     return f"for {student.name}" if student else "for every student"
 
 
-def page_values(sheet: Sheet, students: Sequence[StudentRecord]) -> dict[str, Any]:
-    """Everything for the whole page."""
+def later_systems(sheet: Sheet) -> dict[str, str]:
+    """Drawings that the page does not bring with it, by the system's number."""
+    return {str(d.at): d.svg for d in sheet.drawings[FIRST_SYSTEMS:]}
+
+
+def page_values(
+    sheet: Sheet, students: Sequence[StudentRecord], *, whole: bool = False
+) -> dict[str, Any]:
+    """Everything for the whole page; all the music at once where `whole`."""
     score, places = sheet.score.document, sheet.places.document
     return slips(sheet) | {
         "students": students,
@@ -77,7 +85,8 @@ def page_values(sheet: Sheet, students: Sequence[StudentRecord]) -> dict[str, An
             {
                 "at": d.at,
                 "print": d.print_,
-                "svg": Markup(d.svg),
+                "svg": Markup(d.svg if whole or d.at < FIRST_SYSTEMS else emptied(d.svg)),
+                "later": not whole and d.at >= FIRST_SYSTEMS,
                 "first": d.first_bar,
                 "last": d.last_bar,
                 "name": sheet.score.names(d.first_bar, d.last_bar),
@@ -96,6 +105,11 @@ def page_values(sheet: Sheet, students: Sequence[StudentRecord]) -> dict[str, An
         "refingering": sheet.refingering,
         "measured": sheet.student is None or sheet.student.hands is not None,
     }
+
+
+def emptied(svg: str) -> str:
+    """The frame of a drawing, which keeps its place."""
+    return svg[: svg.index(">") + 1] + "</svg>"
 
 
 def heading(sheet: Sheet, spot: Spot) -> dict[str, Any]:

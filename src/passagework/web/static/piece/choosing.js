@@ -2,7 +2,7 @@
 
 import { ask, say } from "/static/page.js";
 import { follow } from "/static/jobs.js";
-import { announce, bringUp, change, drawnNote, fields, idOf, onChange, piece, score } from "./sheet.js";
+import { announce, bringUp, change, drawnNote, fields, idOf, onChange, onDrawn, piece, score } from "./sheet.js";
 import { barField, barName, bars, nearest, notes, ready } from "./notes.js";
 
 const box = document.getElementById("chosen");
@@ -244,6 +244,7 @@ function text(tag, words, kind = "") {
 
 document.getElementById("other-ways").addEventListener("click", otherWays);
 
+onDrawn(mark);
 onChange(async () => {
   if (!choice()) return;
   const [first, last] = [chosen.first?.id, chosen.last?.id];

@@ -1,14 +1,14 @@
 // Which layers of the score are shown; remembered by this browser.
 
-import { onChange, score, systems } from "./sheet.js";
+import { onDrawn, score, systems } from "./sheet.js";
 
 const KEPT = "passagework.layers";
 const boxes = [...document.querySelectorAll("#layers input")];
 
-function apply() {
+function apply(figures = systems()) {
   for (const box of boxes) score.classList.toggle(`no-${box.value}`, !box.checked);
   const deep = boxes.find(box => box.value === "harmony").checked;
-  for (const system of systems()) {
+  for (const system of figures) {
     const svg = system.querySelector("svg");
     if (!svg) continue;
     const view = svg.getAttribute("viewBox").split(" ");
@@ -31,6 +31,6 @@ for (const box of boxes)
     try { localStorage.setItem(KEPT, JSON.stringify(Object.fromEntries(boxes.map(b => [b.value, b.checked])))); } catch { /* as above */ }
   });
 
-onChange(apply);
+onDrawn(apply);
 recall();
 apply();

@@ -24,6 +24,63 @@ const PREFIX = "s-";
 export const drawnNote = id => document.getElementById(PREFIX + id);
 export const idOf = element => element.id.startsWith(PREFIX) ? element.id.slice(PREFIX.length) : "";
 
+const drawnListeners = [];
+
+/** Call `listener` whenever systems were drawn, with their figures. */
+export const onDrawn = listener => drawnListeners.push(listener);
+
+function draw(figure, svg) {
+  figure.innerHTML = svg;
+  delete figure.dataset.later;
+}
+
+// The rest of a long piece: fetched once the page stands, put in while the browser has nothing else to do.
+
+const IDLE_MS = 8;
+let waiting = new Map();
+
+async function drawRest() {
+  const rest = systems().filter(s => "later" in s.dataset);
+  if (!rest.length) return;
+  const found = await ask(piece.at("/systems"));
+  waiting = new Map(rest.filter(s => "later" in s.dataset && found.systems[s.id.slice(7)])
+    .map(s => [s, [found.systems[s.id.slice(7)], found.prints[Number(s.id.slice(7))]]]));
+  next();
+}
+
+function next() {
+  if (!waiting.size) return;
+  const soon = window.requestIdleCallback ?? (work => setTimeout(() => work({ timeRemaining: () => IDLE_MS }), 10));
+  soon(left => { drawSome(() => left.timeRemaining() > IDLE_MS / 2); next(); }, { timeout: 500 });
+}
+
+function drawSome(goOn) {
+  const done = [];
+  do {
+    const figure = nearest();
+    if (!figure) break;
+    const [svg, print] = waiting.get(figure);
+    waiting.delete(figure);
+    if (!("later" in figure.dataset)) continue; // a change has drawn it meanwhile
+    draw(figure, svg);
+    figure.dataset.print = print;
+    done.push(figure);
+  } while (goOn());
+  for (const listener of drawnListeners) listener(done);
+}
+
+/** What waits to be drawn nearest to what is in sight. */
+function nearest() {
+  let best = null, least = Infinity;
+  for (const figure of waiting.keys()) {
+    const far = Math.abs(figure.getBoundingClientRect().top - innerHeight / 2);
+    if (far < least) { least = far; best = figure; }
+  }
+  return best;
+}
+
+addEventListener("beforeprint", () => drawSome(() => waiting.size > 0));
+
 const prints = () => systems().map(system => system.dataset.print).join(",");
 const listeners = [];
 
@@ -35,12 +92,14 @@ export function take(state) {
   if (!state.prints) { location.reload(); return; }
   for (const [at, svg] of Object.entries(state.systems)) {
     const figure = document.getElementById(`system-${at}`);
-    figure.innerHTML = svg;
+    draw(figure, svg);
     figure.dataset.print = state.prints[Number(at)];
   }
   replaceBeside(state.beside);
   document.querySelectorAll(".strip-numbers").forEach((place, at) => { place.innerHTML = state.numbers[at]; });
-  for (const listener of listeners) listener(Object.keys(state.systems).map(Number));
+  const drawn = Object.keys(state.systems).map(at => document.getElementById(`system-${at}`));
+  for (const listener of drawnListeners) listener(drawn);
+  for (const listener of listeners) listener();
   if (state.job) refinger(state.job);
 }
 
@@ -125,4 +184,8 @@ export function bringUp(element, block = "center") {
   element?.scrollIntoView({ block, behavior: still.matches ? "auto" : "smooth" });
 }
 
-if (desk.dataset.refingering) refinger(desk.dataset.refingering);
+/** Begin what is not needed to open the page. */
+export function settle() {
+  drawRest().catch(error => say(error.message));
+  if (desk.dataset.refingering) refinger(desk.dataset.refingering);
+}

@@ -2,7 +2,7 @@
 
 import { ask, say } from "/static/page.js";
 import { follow } from "/static/jobs.js";
-import { announce, bringUp, change, piece, score } from "./sheet.js";
+import { announce, bringUp, change, onDrawn, piece, score } from "./sheet.js";
 import { chooseBars } from "./choosing.js";
 import { player } from "./player.js";
 
@@ -59,11 +59,17 @@ beside.addEventListener("toggle", event => {
   const slip = event.target;
   if (!slip.matches?.(".slip")) return;
   if (slip.open && "later" in slip.dataset) complete(slip);
-  const number = slip.dataset.rank;
-  for (const mark of score.querySelectorAll(`[data-number]`))
-    if (mark.dataset.number === number) mark.classList.toggle("is-open", slip.open);
+  show(slip.dataset.rank, slip.open);
   if (slip.open) lead(slip);
 }, true);
+
+/** The ring and the number of the open place stand out. */
+function show(number, on) {
+  for (const mark of score.querySelectorAll("[data-number]"))
+    if (mark.dataset.number === number) mark.classList.toggle("is-open", on);
+}
+
+onDrawn(() => { const slip = openSlip(); if (slip) show(slip.dataset.rank, true); });
 
 /** Bring the music of a slip into sight. */
 function lead(slip) {
