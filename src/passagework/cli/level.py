@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import gc
 import os
+import signal
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
@@ -74,8 +75,9 @@ def run(options: argparse.Namespace) -> None:
 
     listed = read_list(Path(options.graded)) if options.graded else []
     scores = [Path(score) for score in options.scores]
-    wanted = list(dict.fromkeys(_real(p) for p in (*(piece.path for piece in listed), *scores)))
-    measured = measure_all(wanted, options.reach or DEFAULT_REACH_CM)
+    wanted = {_real(p): str(p) for p in (*(piece.path for piece in listed), *scores)}
+    found = measure_all(tuple(wanted.values()), options.reach or DEFAULT_REACH_CM)
+    measured = {real: found[path] for real, path in wanted.items()}
     scale = _learn(listed, measured, options.order)
     rows = [_row(score, measured[_real(score)], scale) for score in scores]
     if all("error" in row for row in rows):
@@ -196,6 +198,7 @@ def _cores() -> int:
 
 def _start() -> None:
     gc.set_threshold(100_000, 20, 20)  # as in the program itself
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the program ends its workers, and says so once
 
 
 def measure_file(path: str, reach: float) -> Measured:
@@ -216,14 +219,7 @@ def measure_file(path: str, reach: float) -> Measured:
         return Measured(
             None, {}, text if path in text or Path(path).name in text else f"{path}: {text}"
         )
-    except (
-        ArithmeticError,
-        LookupError,
-        MemoryError,
-        RecursionError,
-        TypeError,
-        ValueError,
-    ) as error:
+    except Exception as error:  # one file must not end the work on the others
         if os.environ.get("PASSAGEWORK_TRACE"):
             raise
         text = f"{path}: a fault of the program, not of your file ({type(error).__name__}: {str(error)[:120]})"
