@@ -65,12 +65,14 @@ def habits(
 
 
 def noise(row: Sequence[float]) -> float:
-    """How much one measurement differs from the next by chance: a standard deviation that a habit which begins or
-    ends does not raise (from the median difference of neighbours; 0 for fewer than two).
+    """How much one measurement differs from another by chance, as a standard deviation: from the median difference of
+    neighbours, which a habit that begins or ends does not raise; no more than the spread of all, which one that comes and goes
+    raises less. 0 for fewer than two.
     """
     if len(row) < 2:
         return 0.0
-    return median(abs(b - a) for a, b in pairwise(row)) / (NORMAL_MEDIAN * sqrt(2.0))
+    steps = median(abs(b - a) for a, b in pairwise(row)) / (NORMAL_MEDIAN * sqrt(2.0))
+    return min(steps, pstdev(row))
 
 
 def _measured(row: Sequence[float], first: int, last: int, sign: float) -> Stretch:

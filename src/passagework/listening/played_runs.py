@@ -22,11 +22,11 @@ from passagework.listening.beat_groups import Group, Stroke
 from passagework.listening.heard import Heard
 from passagework.score.piece import Side
 
-FEWEST = 8
+FEWEST = 6
 """Attacks of a run; fewer have no regularity of their own."""
 
-SLOWEST = 0.34
-"""Seconds between attacks beyond which the notes are counted one by one and make no run (some three a second)."""
+SLOWEST = 0.42
+"""Seconds between attacks beyond which the notes are counted one by one and make no run (under two and a half a second)."""
 
 CUBIC = ((-2, -1 / 6), (-1, 4 / 6), (1, 4 / 6), (2, -1 / 6))
 """Weights of the neighbours in the value of the cubic through them (Lagrange)."""

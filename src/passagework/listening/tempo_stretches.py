@@ -17,7 +17,7 @@ AROUND = 12
 FEWEST_AROUND = 8
 """Bars around a stretch below which nothing can be said."""
 
-LEAST_CHANGE = 0.13
+LEAST_CHANGE = 0.15
 """Share that is always taken for granted: changes of some 5 to 10 per cent are not noticed in music with expression
 (Dahl and Granqvist, 2003; Repp, 1998)."""
 
@@ -26,6 +26,9 @@ TIMES_ORDINARY = 3.0
 
 ENDING_BARS, BEFORE_SECTION = 4, 2
 """Bars at the end of the piece, and before a new section, in which the tempo is the player's to broaden."""
+
+MOST_BROAD = 2.0
+"""Times the limit up to which slowing there is broadening; beyond, the music has nearly stopped."""
 
 SECTION_BARS = 7
 """Bars from which a stretch can be a section of its own."""
@@ -141,12 +144,18 @@ def _of_pass(
     rest = [abs(v) for k, v in enumerate(off) if k not in spared]
     limit = max(limit, TIMES_REST * median(rest) / NORMAL_MEDIAN)
     scores = [
-        0.0 if index in free and sign * v > 0 else max(min(sign * v - 0.6 * limit, limit), -limit)
+        0.0
+        if index in free and 0 < sign * v < MOST_BROAD * limit
+        else max(min(sign * v - 0.6 * limit, limit), -limit)
         for (index, _), v in zip(rows, off, strict=True)
     ]
     found: list[TempoStretch] = []
     for first, last in heaviest(scores):
-        inside = [k for k in range(first, last + 1) if rows[k][0] not in free]
+        inside = [
+            k
+            for k in range(first, last + 1)
+            if rows[k][0] not in free or sign * off[k] >= MOST_BROAD * limit
+        ]
         bars = [heard.piece.bars[rows[k][0]] for k in inside]
         if len(bars) < SHORTEST_BARS or sum(b.length / b.time.beat for b in bars) < SHORTEST_BEATS:
             continue

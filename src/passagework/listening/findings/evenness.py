@@ -31,7 +31,7 @@ from passagework.spots.words_of import capital, hand_name
 TIME_SOURCE = "lag behind the neighbouring strokes; limits from concert performances"
 FORCE_SOURCE = "velocity against the neighbouring strokes; limits from concert performances"
 
-UNEVEN_MS, UNEVEN_STEPS = 25.0, 12.0
+UNEVEN_MS, UNEVEN_STEPS = 25.0, 13.0
 """Standard deviation of lags (ms) and steps (velocity) from which a stretch is named."""
 
 TIMES_USUAL, MOST_USUAL = 2.0, 1.6
@@ -49,11 +49,12 @@ MOST = 2.5
 FEWEST = 10
 """Strokes of a stretch."""
 
-FAR, FAR_SHARE = 0.8, 0.05
-"""A stroke that lies off by that share of an interval is doubtful, and so is a stretch with that share of such strokes."""
+FAR, FAR_SECONDS, FAR_SHARE = 1.2, 0.15, 0.04
+"""A stroke that lies off by so many intervals and seconds is doubtful, and so is a stretch with that share of such strokes."""
 
-PATTERN = 0.5
-"""Share of the variance that must be left when the mean of each place in the beat is taken off."""
+PATTERN, FEWEST_EACH = 0.4, 3
+"""Share of the variance that must be left when the mean of each place in the beat is taken off, and strokes at each
+place that are needed to know it."""
 
 GAP_BARS = 2
 """Bars without running notes that end a stretch."""
@@ -165,7 +166,7 @@ def _single(notes: Sequence[RunNote]) -> bool:
 
 def _doubtful(notes: Sequence[RunNote]) -> bool:
     """Whether strokes lie so far off that they are hardly the notes they are taken for."""
-    far = sum(1 for n in notes if abs(n.lag) > FAR * n.interval)
+    far = sum(1 for n in notes if abs(n.lag) > max(FAR * n.interval, FAR_SECONDS))
     return far > FAR_SHARE * len(notes)
 
 
@@ -187,7 +188,9 @@ def _is_figure(heard: Heard, notes: Sequence[RunNote], *, in_time: bool) -> bool
     rest = sum((v - fmean(row)) ** 2 for row in places.values() for v in row)
     # A mean takes one degree of freedom away from each place.
     free = len(notes) - len(places)
-    return free > 0 and rest / free < PATTERN * total / len(notes)
+    if free <= 0 or len(notes) < FEWEST_EACH * len(places):
+        return False
+    return rest / free < PATTERN * total / len(notes)
 
 
 def _finding(heard: Heard, stretch: Stretch) -> Finding:

@@ -35,10 +35,10 @@ LEAST = 0.07
 NORMAL_SHARE = 0.6
 """What is normal for one span, as a share of that."""
 
-ENOUGH = 6
+ENOUGH = 5
 """Spans with which that is believed; with fewer the departure must be larger, as the root of their number."""
 
-TIMES_NOISE = 1.5
+TIMES_NOISE = 1.0
 """A stretch must depart by so many times what one span differs from the next by chance."""
 
 FEWEST = 3
