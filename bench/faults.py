@@ -25,10 +25,10 @@ from passagework.listening.finding import Finding
 from passagework.listening.findings.find import find_findings
 from passagework.listening.heard import Heard
 from passagework.listening.simulate import Simulated, play
-from passagework.score import read_score
+from passagework.score import Piece, read_score
 from passagework.spots.context import Context
 from tests.listening.faults import MAKERS, Span, spoiled
-from tests.listening.truth import concert, concert_takes
+from tests.listening.truth import Concert, concert, concert_takes
 
 BARS = 28
 """Length of an excerpt."""
@@ -68,18 +68,26 @@ def span_of(context: Context, rng: np.random.Generator) -> Span:
     return first, min(first + BARS - 1, last)
 
 
-def listen(context: Context, made: Simulated, truth: bool) -> tuple[Finding, ...]:
-    """What is heard in a simulated take."""
+def listen(context: Context, made: Simulated, truth: bool) -> tuple[tuple[Finding, ...], int]:
+    """What is heard in a simulated take, and by how many bars it was laid elsewhere (on the same notes)."""
     alignment = made.truth.alignment if truth else align(context.piece, made.take)
-    return find_findings(Heard(context, made.take, alignment))
+    moved = 0
+    if alignment.passes:
+        at, own = alignment.passes[0].first_bar, made.truth.alignment.passes[0].first_bar
+        rows = [sorted(n.midi for n in context.piece.notes_of_bar[bar]) for bar in (at, own)]
+        moved = at - own if rows[0] == rows[1] else 0
+    return find_findings(Heard(context, made.take, alignment)), moved
 
 
-def touches(finding: Finding, made: Simulated) -> bool:
-    """Whether a finding stands where the fault is."""
+def touches(finding: Finding, made: Simulated, moved: int) -> bool:
+    """Whether a finding stands where the fault is; `moved` bars away where the same music stands twice and the other place was taken."""
     fault = made.truth.faults[0]
     near = NEAR.get(finding.kind, 0)
-    if finding.first_bar > fault.last_bar + near or finding.last_bar < fault.first_bar - near:
+    first, last = finding.first_bar - moved, finding.last_bar - moved
+    if first > fault.last_bar + near or last < fault.first_bar - near:
         return False
+    if moved:
+        return True
     if (
         finding.kind in SLIPS
         and finding.note_ids
@@ -129,8 +137,8 @@ def faults_table(
         assert row.others is not None
         for piece, made in excerpts(pieces, name, count, 1000 + list(MAKERS).index(name)):
             fault = made.truth.faults[0]
-            heard = listen(piece.context, made, truth)
-            here = [f for f in heard if touches(f, made)]
+            heard, moved = listen(piece.context, made, truth)
+            here = [f for f in heard if touches(f, made, moved)]
             wanted = {fault.kind} | ALSO.get(fault.kind, frozenset())
             row.takes += 1
             hit = next((f for f in here if f.kind in wanted), None)
@@ -168,7 +176,7 @@ def clean_table(pieces: list[Music], truth: bool, show: bool) -> None:
             tempo_scale=float(rng.uniform(0.6, 1.0)),
         )
         bars += span[1] - span[0] + 1
-        for finding in listen(piece.context, made, truth):
+        for finding in listen(piece.context, made, truth)[0]:
             counts[finding.kind] += 1
             if show:
                 print(f"    {piece.name}: {finding.kind} w{finding.weight:.2f} {finding.reason}")
@@ -189,10 +197,8 @@ def concert_table(pieces: list[Music], truth: bool, show: bool) -> None:
             heard = find_findings(Heard(piece.context, known.take, alignment))
             used += time.process_time() - start
             bars += sum(p.last_bar - p.first_bar + 1 for p in known.alignment.passes)
-            gone = {m.note for m in known.alignment.missing}
-            added = set(known.alignment.extra)
             for finding in heard:
-                if finding.kind in SLIPS and _true_slip(finding, gone, added):
+                if finding.kind in SLIPS and _true_slip(finding, known, piece.context.piece):
                     real[finding.kind] += 1
                     continue
                 counts[finding.kind] += 1
@@ -206,9 +212,18 @@ def concert_table(pieces: list[Music], truth: bool, show: bool) -> None:
     )
 
 
-def _true_slip(finding: Finding, gone: set[str], added: set[int]) -> bool:
-    """Whether most of what a finding names is in the performance's own list."""
-    named = [i in gone for i in finding.note_ids] + [k in added for k in finding.played]
+def _true_slip(finding: Finding, known: Concert, piece: Piece) -> bool:
+    """Whether what a finding says is in the performance's own list: the same key missing in that bar, the same key added at that
+    time (which of two strokes of a key is the added one is anybody's guess).
+    """
+    gone = {(piece.by_id[m.note].bar, piece.by_id[m.note].midi) for m in known.alignment.missing}
+    added = [known.take.notes[k] for k in known.alignment.extra]
+    named = [(piece.by_id[i].bar, piece.by_id[i].midi) in gone for i in finding.note_ids]
+    for index in finding.played:
+        stroke = known.take.notes[index]
+        named.append(
+            any(a.pitch == stroke.pitch and abs(a.onset - stroke.onset) < 1.0 for a in added)
+        )
     return sum(named) >= 0.5 * len(named)
 
 
@@ -230,7 +245,10 @@ def main() -> None:
     options = parser.parse_args()
     pieces = music()
     start = time.process_time()
-    faults_table(pieces, options.only or list(MAKERS), options.takes, options.truth, options.show)
+    if options.takes:
+        faults_table(
+            pieces, options.only or list(MAKERS), options.takes, options.truth, options.show
+        )
     if not options.only:
         clean_table(pieces, options.truth, options.show)
         concert_table(pieces, options.truth, options.show)

@@ -17,14 +17,21 @@ FEWEST = 2
 """Unprinted notes that make an ornament played out; without a sign, so many of the note's own pitch."""
 
 
-def adorned(piece: Piece) -> dict[str, float]:
-    """Notes of chords with an ornament sign or a tremolo, and for how many quarters it may sound."""
-    chords = {
-        n.chord
-        for n in piece.notes
-        if any(o.kind in PLAYED_FREELY or "turn" in o.kind for o in n.ornaments)
-    }
-    return {n.id: float(n.duration) for n in piece.notes if n.chord in chords}
+def adorned(piece: Piece) -> dict[str, tuple[float, float]]:
+    """Notes of chords with an ornament sign or a tremolo, and from where to where (quarters) its strokes may fall."""
+    found: dict[str, tuple[float, float]] = {}
+    signs = {
+        n.chord: o for n in piece.notes for o in n.ornaments if o.kind in PLAYED_FREELY or "turn" in o.kind
+    }  # fmt: skip
+    for note in piece.notes:
+        sign = signs.get(note.chord)
+        if sign is not None:
+            start, lasting = sort_key(note.onset), float(note.duration)
+            paired = sign.kind == "tremolo"
+            before = lasting if paired and sign.role == "stop" else 0.0
+            after = lasting if paired and sign.role == "start" else 0.0
+            found[note.id] = (start - before, start + lasting + after)
+    return found
 
 
 def written_out(piece: Piece) -> dict[str, Position]:

@@ -87,11 +87,12 @@ class LeftOpen:
 
     def _zone(self, run: int, note: Note, onset: float) -> list[Zone]:
         low, high = note.midi - REACH, note.midi + REACH
-        if note.id in self._adorned or note.id in self._hidden:
-            line = self._lines[run]
-            start = sort_key(note.onset)
-            length = line.time(start + float(note.duration)) - line.time(start) if line else 0.0
-            return [(onset - BEFORE_S, onset + length + AFTER_S, low, high)]
+        line = self._lines[run]
+        if line is not None and (note.id in self._adorned or note.id in self._hidden):
+            written = (sort_key(note.onset), sort_key(note.end))
+            start, end = self._adorned.get(note.id, written)
+            first, last = min(line.time(start), onset), max(line.time(end), onset)
+            return [(first - BEFORE_S, last + AFTER_S, low, high)]
         if note.grace or not note.printed:
             return [(onset - GRACE_S, onset + GRACE_S, low, high)]
         return []

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from passagework.listening.alignment import Match
@@ -17,10 +17,15 @@ from passagework.listening.findings.left_open import LeftOpen
 from passagework.listening.findings.lines import Line, lines_of
 from passagework.listening.findings.trills import without_trills
 from passagework.listening.heard import Heard
-from passagework.score.piece import Note
+from passagework.score.piece import Note, sort_key
 
 BOUNCE_S = 0.08
 """Seconds after a stroke within which the same key is no new note: a bouncing key or a contact that chatters."""
+
+LATE_S = 0.8
+"""Seconds, or a beat where that is longer, by which a key may be struck early or late and still be the note that was left out."""
+SAME_TIME_S = 0.09
+"""Seconds within which a key struck is heard as struck at that time: two voices that meet on a key nearly together strike it once."""
 
 
 @dataclass(frozen=True)
@@ -54,10 +59,11 @@ def read_losses(heard: Heard) -> tuple[Losses, ...]:
             continue
         extras = [k for k in extra_by_run.get(run, []) if not open_.extra(run, k)]
         extras = without_trills(heard.take, _without_bounces(heard, row, extras))
-        missing = [
-            heard.piece.by_id[i] for i in missing_by_run.get(run, ()) if not open_.missing(run, i)
-        ]
-        missing = _before_the_end(heard, run, row, missing)
+        lost = [heard.piece.by_id[i] for i in missing_by_run.get(run, ())]
+        missing = [n for n in lost if not open_.missing(run, n.id)]
+        free = _unstruck(heard, line, extras, {n.id for n in missing})
+        _, extras = out_of_time(heard, line, free, extras)
+        missing = _silent_then(heard, line, _before_the_end(heard, run, row, missing))
         found.append(Losses(line, tuple(missing), tuple(extras)))
     return tuple(found)
 
@@ -94,6 +100,41 @@ def _without_bounces(heard: Heard, row: Sequence[Match], extras: Sequence[int]) 
     return found
 
 
+def _unstruck(
+    heard: Heard, line: Line, extras: Sequence[int], missing: Collection[str]
+) -> list[Note]:
+    """Notes written near the `extras`, for the same keys, that were not struck and that nobody would miss: the other voice of a
+    unison, a note of an ornament. Who strikes them does no wrong.
+    """
+    struck = heard.struck[line.run]
+    keys: dict[int, set[int]] = defaultdict(set)
+    for index in extras:
+        stroke = heard.take.notes[index]
+        keys[line.bar(line.place(stroke.onset))].add(stroke.pitch)
+    found: dict[str, Note] = {}
+    for bar, pitches in keys.items():
+        for near in range(max(bar - 1, 0), min(bar + 2, len(heard.piece.bars))):
+            for note in heard.piece.notes_of_bar[near]:
+                if note.midi in pitches and note.id not in struck and note.id not in missing:
+                    found[note.id] = note
+    return list(found.values())
+
+
+def _silent_then(heard: Heard, line: Line, missing: Sequence[Note]) -> list[Note]:
+    """`missing` without notes at whose time their key was struck, for whatever note the stroke is taken."""
+    if not missing:
+        return []
+    keys: dict[int, list[float]] = defaultdict(list)
+    for stroke in heard.take.notes:
+        keys[stroke.pitch].append(stroke.onset)
+    found: list[Note] = []
+    for note in missing:
+        due, onsets = line.time(sort_key(note.onset)), keys.get(note.midi, [])
+        if bisect_left(onsets, due - SAME_TIME_S) == bisect_right(onsets, due + SAME_TIME_S):
+            found.append(note)
+    return found
+
+
 def _before_the_end(
     heard: Heard, run: int, row: Sequence[Match], missing: Sequence[Note]
 ) -> list[Note]:
@@ -105,3 +146,30 @@ def _before_the_end(
     begins = first and whole.first_bar == 0
     ends = last and whole.last_bar == len(heard.piece.bars) - 1
     return [n for n in missing if (n.onset > low or begins) and (n.onset < high or ends)]
+
+
+def out_of_time(
+    heard: Heard, line: Line, missing: Sequence[Note], extras: Sequence[int]
+) -> tuple[list[Note], list[int]]:
+    """Both lists without the notes that were struck after all, early or late: that is no matter of notes."""
+    if not missing or not extras:
+        return list(missing), list(extras)
+    keys: dict[int, list[int]] = defaultdict(list)
+    for index in extras:
+        keys[heard.take.notes[index].pitch].append(index)
+    offers: list[tuple[float, int, int]] = []
+    for k, note in enumerate(missing):
+        place = sort_key(note.onset)
+        due, beat = line.time(place), float(heard.piece.bars[note.bar].time.beat)
+        within = max(LATE_S, line.time(place + beat / 2) - line.time(place - beat / 2))
+        for index in keys.get(note.midi, ()):
+            off = abs(heard.take.notes[index].onset - due)
+            if off <= within:
+                offers.append((off, k, index))
+    gone: set[int] = set()
+    used: set[int] = set()
+    for _, k, index in sorted(offers):
+        if k not in gone and index not in used:
+            gone.add(k)
+            used.add(index)
+    return [n for k, n in enumerate(missing) if k not in gone], [k for k in extras if k not in used]

@@ -12,15 +12,13 @@ from dataclasses import dataclass
 
 from passagework.listening.alignment import Match
 from passagework.listening.findings.lines import Line
-from passagework.listening.findings.losses import Losses
+from passagework.listening.findings.losses import Losses, out_of_time
 from passagework.listening.heard import Heard
 from passagework.score.piece import Note, sort_key
 from passagework.spots.spot import SpotHand
 
 PAIR_KEYS = 16
 """Semitones, at most, between the two: a clef or a ledger line misread is a sixth or so, an octave misread 12."""
-LATE_S = 0.8
-"""Seconds by which a key may be struck early or late and still be the note that was left out."""
 RECOGNISED, IN_PLACE = 0.5, 0.8
 """Share of the notes round a place that must have been recognised for a slip there to be believed, and what another key
 struck in a note's place counts for."""
@@ -56,7 +54,7 @@ def pair_slips(
     for loss in losses:
         gone = [n for n in loss.missing if (loss.run, n.id) not in told]
         strange = [k for k in loss.extras if k not in used]
-        missing, extras = _out_of_time(heard, loss.line, gone, strange)
+        missing, extras = out_of_time(heard, loss.line, gone, strange)
         pairs = _pairs(heard, loss.run, loss.line, missing, extras)
         sure = _recognised(heard, loss.line.matches, missing, pairs)
         found += _slips(heard, loss.line, missing, extras, pairs, sure)
@@ -84,31 +82,6 @@ def _recognised(
         all_ = hit + sum(gone.get(b, 0.0) for b in near)
         found[bar] = hit / all_ if all_ else 0.0
     return found
-
-
-def _out_of_time(
-    heard: Heard, line: Line, missing: Sequence[Note], extras: Sequence[int]
-) -> tuple[list[Note], list[int]]:
-    """Both lists without the notes that were struck after all, early or late: that is no matter of notes."""
-    if not missing or not extras:
-        return list(missing), list(extras)
-    keys: dict[int, list[int]] = defaultdict(list)
-    for index in extras:
-        keys[heard.take.notes[index].pitch].append(index)
-    offers: list[tuple[float, int, int]] = []
-    for k, note in enumerate(missing):
-        due = line.time(sort_key(note.onset))
-        for index in keys.get(note.midi, ()):
-            off = abs(heard.take.notes[index].onset - due)
-            if off <= LATE_S:
-                offers.append((off, k, index))
-    gone: set[int] = set()
-    used: set[int] = set()
-    for _, k, index in sorted(offers):
-        if k not in gone and index not in used:
-            gone.add(k)
-            used.add(index)
-    return [n for k, n in enumerate(missing) if k not in gone], [k for k in extras if k not in used]
 
 
 def _pairs(
