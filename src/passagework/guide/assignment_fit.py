@@ -8,7 +8,7 @@ last on, which are still named in a sentence ("also"), then that sentence. The f
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from copy import deepcopy
 from dataclasses import dataclass
 from math import ceil
@@ -64,6 +64,9 @@ PICTURE_GAP, STEP_INDENT = 3.5, 5.0
 KEPT_LONG = 3
 """Lines whose steps keep their sentences longest, and lines that stay lines longest."""
 
+SHORT_NOTE = 200
+"""Characters of the teacher's note where nothing else is left to leave out."""
+
 ALSO_LEAST = 3
 """Things that the sentence of the rest names at least, while there is room."""
 
@@ -75,12 +78,26 @@ Values = dict[str, Any]
 
 def fitted(values: Values, paper: Paper, face: Face) -> Values:
     """`values` with as much left out as is needed to fit `paper`; itself unchanged."""
-    page = deepcopy(values)
     room = (paper.height - 2 * MARGIN_Y) * SAFETY
-    for leave_out in _ways(page):
-        if height(page, paper, face) <= room:
-            break
-        leave_out()
+    ways = list(_ways(values))
+    page, taken = deepcopy(values), 0
+    while taken < len(ways) and height(page, paper, face) > room:
+        ways[taken].do(page)
+        taken += 1
+    # What was left out early may find room after all, when something larger has gone.
+    chosen = ways[:taken]
+    for way in reversed(ways[: max(taken - 1, 0)]):
+        if way.small:
+            tried = _without(values, [w for w in chosen if w is not way])
+            if height(tried, paper, face) <= room:
+                chosen, page = [w for w in chosen if w is not way], tried
+    return page
+
+
+def _without(values: Values, ways: Iterable[Way]) -> Values:
+    page = deepcopy(values)
+    for way in ways:
+        way.do(page)
     return page
 
 
@@ -136,34 +153,56 @@ def _rows(text: str, per_row: float) -> int:
     return ceil(wide / max(per_row - min(longest, 12) / 2, 10.0))
 
 
-def _ways(page: Values) -> Iterator[Callable[[], None]]:
-    """What can be left out, the least important first."""
-    lines: list[Values] = page["lines"]
-    for line in reversed(lines[KEPT_LONG:]):
-        yield lambda line=line: _short_steps(line)  # type: ignore[misc]
-    for line in reversed(lines[1:]):
-        yield lambda line=line: line.update(picture=None)  # type: ignore[misc]
-    for role in ("keep", "review"):
-        while len(lines) > KEPT_LONG and lines[-1]["role"] == role:
-            yield lambda: _to_the_rest(page)
-    while len(lines) > KEPT_LONG + 1:
-        yield lambda: _to_the_rest(page)
-    while len(page["also"]) > ALSO_LEAST:
-        yield lambda: _unnamed(page)
-    for line in reversed(lines):
-        yield lambda line=line: _short_steps(line)  # type: ignore[misc]
-    for line in lines:
-        yield lambda line=line: line.update(picture=None)  # type: ignore[misc]
-    yield lambda: page.update(family=page["family"][:1])
-    while len(lines) > 1:
-        yield lambda: _to_the_rest(page)
-        if len(page["also"]) > ALSO_LEAST:
-            yield lambda: _unnamed(page)
-    while page["also"]:
-        yield lambda: _unnamed(page)
-    for line in lines:
-        yield lambda line=line: line.update(steps=[])  # type: ignore[misc]
-    yield lambda: page.update(note=page["note"][:200])
+@dataclass(frozen=True, eq=False)
+class Way:
+    """One thing to leave out of a page."""
+
+    do: Callable[[Values], None]
+    small: bool = False
+    """Whether a line stays a line without it."""
+
+
+def _ways(values: Values) -> Iterator[Way]:
+    """What can be left out, the least important first. Each does nothing where there is nothing left to do."""
+    numbers = [line["number"] for line in values["lines"]]
+    roles = {line["number"]: line["role"] for line in values["lines"]}
+    for number in reversed(numbers[KEPT_LONG:]):
+        yield Way(_of_line(number, _short_steps), True)
+    for number in reversed(numbers[1:]):
+        yield Way(_of_line(number, _no_picture), True)
+    for number in reversed(numbers[KEPT_LONG:]):
+        if roles[number] in ("keep", "review"):
+            yield Way(_to_the_rest)
+    for _ in numbers[KEPT_LONG + 1 :]:
+        yield Way(lambda page: _to_the_rest(page, least=KEPT_LONG + 1))
+    for _ in numbers[ALSO_LEAST:]:
+        yield Way(lambda page: _unnamed(page, least=ALSO_LEAST))
+    for number in reversed(numbers):
+        yield Way(_of_line(number, _short_steps), True)
+    for number in reversed(numbers):
+        yield Way(_of_line(number, _no_picture), True)
+    yield Way(lambda page: page.update(family=page["family"][:1]), True)
+    for _ in numbers[1:]:
+        yield Way(_to_the_rest)
+        yield Way(lambda page: _unnamed(page, least=ALSO_LEAST))
+    for _ in numbers:
+        yield Way(_unnamed)
+    yield Way(lambda page: page.update(note=page["note"][:SHORT_NOTE]), True)
+
+
+def _of_line(number: int, do: Callable[[Values], None]) -> Callable[[Values], None]:
+    """`do` to the line of that number, where the page still has it."""
+
+    def on(page: Values) -> None:
+        for line in page["lines"]:
+            if line["number"] == number:
+                do(line)
+
+    return on
+
+
+def _no_picture(line: Values) -> None:
+    line["picture"] = None
 
 
 def _short_steps(line: Values) -> None:
@@ -175,8 +214,10 @@ def _short_steps(line: Values) -> None:
         line["steps"] = []
 
 
-def _to_the_rest(page: Values) -> None:
-    """The last line becomes a few words in the sentence of the rest."""
+def _to_the_rest(page: Values, least: int = 1) -> None:
+    """The last line becomes a few words in the sentence of the rest, while more than `least` are left."""
+    if len(page["lines"]) <= least:
+        return
     line = page["lines"].pop()
     piece = f" ({line['piece']})" if line["piece"] else ""
     title = line["title"]
@@ -184,6 +225,8 @@ def _to_the_rest(page: Values) -> None:
     page["also"].insert(0, f"{small}{piece}, {line['when']}")
 
 
-def _unnamed(page: Values) -> None:
-    page["also"].pop()
-    page["more"] += 1
+def _unnamed(page: Values, least: int = 0) -> None:
+    """The last of the sentence of the rest is only counted, while more than `least` are named."""
+    if len(page["also"]) > least:
+        page["also"].pop()
+        page["more"] += 1
