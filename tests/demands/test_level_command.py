@@ -137,7 +137,19 @@ def test_lists_as_programs_write_them(folder: Path) -> None:
 def test_many_processes_measure_what_one_does(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    paths = [str(folder / f"piece {h}.musicxml") for h in range(6)]
-    many = measure_all(paths, 20.1)
+    jobs = {(f"real {h}", 20.1): str(folder / f"piece {h}.musicxml") for h in range(6)}
+    many = measure_all(jobs)
     monkeypatch.setattr("passagework.cli.level._cores", lambda: 1)
-    assert measure_all(paths, 20.1) == many
+    assert measure_all(jobs) == many
+    assert set(many) == set(jobs)
+
+
+def test_a_smaller_hand_is_never_easier(folder: Path) -> None:
+    wide = folder / "wide.musicxml"
+    wide.write_text(musicxml("R: C5+E6/2 C5+D6/2 | C5+C6/4; L: C3+C4/4 | C3+D4/4"))
+    arguments = (str(wide), "--graded", str(folder / "list.csv"))
+    large, middle, small = (
+        run(folder, *arguments, "--reach", reach)[0] for reach in ("23", "20.1", "15")
+    )
+    assert large["score"] < middle["score"] < small["score"]
+    assert large["level"] <= middle["level"] <= small["level"]

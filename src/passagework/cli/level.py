@@ -6,7 +6,7 @@ import argparse
 import gc
 import os
 import signal
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from passagework.demands.profile import Demands
 
 FORMAT = "passagework.level/1"
+
+Job = tuple[str, float]
+"""A file's real path, and the reach in centimetres that it is measured for."""
 
 FEWEST_FOR_PROCESSES = 4
 """Scores below which one process is done before others have started."""
@@ -75,11 +78,14 @@ def run(options: argparse.Namespace) -> None:
 
     listed = read_list(Path(options.graded)) if options.graded else []
     scores = [Path(score) for score in options.scores]
-    wanted = {_real(p): str(p) for p in (*(piece.path for piece in listed), *scores)}
-    found = measure_all(tuple(wanted.values()), options.reach or DEFAULT_REACH_CM)
-    measured = {real: found[path] for real, path in wanted.items()}
+    # Grades are for the usual hand; what a student's own hand makes harder is measured on that scale.
+    jobs = {(_real(p.path), DEFAULT_REACH_CM): str(p.path) for p in listed}
+    reach = options.reach or DEFAULT_REACH_CM
+    jobs |= {(_real(score), reach): str(score) for score in scores}
+    measured = measure_all(jobs)
     scale = _learn(listed, measured, options.order)
-    rows = [_row(score, measured[_real(score)], scale) for score in scores]
+    named = {_real(piece.path): piece.named for piece in listed}
+    rows = [_row(score, measured[_real(score), reach], scale, named) for score in scores]
     if all("error" in row for row in rows):
         raise UnusableInputError(rows[0]["error"])
     document = {"format": FORMAT, "pieces": rows}
@@ -98,15 +104,16 @@ def _real(path: Path) -> str:
 
 
 def _learn(
-    listed: Sequence[ListedPiece], measured: dict[str, Measured], order: str | None
+    listed: Sequence[ListedPiece], measured: Mapping[Job, Measured], order: str | None
 ) -> LevelScale:
     """The scale of the graded pieces that could be read; what is uncertain about it is said."""
     from passagework.demands.levels import FEWEST_GRADED, GradedPiece, learn_levels
     from passagework.demands.words import ranked_only
+    from passagework.hands.hand import DEFAULT_REACH_CM
 
     graded: dict[str, GradedPiece] = {}
     for piece in listed:
-        found = measured[_real(piece.path)]
+        found = measured[_real(piece.path), DEFAULT_REACH_CM]
         if found.demands is None:
             complain(f"{found.error}; left out of the graded pieces")
         else:
@@ -125,7 +132,10 @@ def _learn(
     return scale
 
 
-def _row(path: Path, found: Measured, scale: LevelScale) -> dict[str, Any]:
+def _row(
+    path: Path, found: Measured, scale: LevelScale, named: Mapping[str, str]
+) -> dict[str, Any]:
+    """What is said of one score; `named` gives the name in the list of a file that is graded itself."""
     from passagework.demands.words import reason_sentence
 
     if found.demands is None:
@@ -133,7 +143,7 @@ def _row(path: Path, found: Measured, scale: LevelScale) -> dict[str, Any]:
             "path": str(path), "level": None, "low": None, "high": None, "score": None,
             "reasons": [], "neighbours": [], "error": found.error,
         }  # fmt: skip
-    own = next((g.id for g in scale.graded if g.demands is found.demands), None)
+    own = named.get(_real(path))
     placed = scale.place(found.demands, own)
     return {
         "path": str(path),
@@ -158,34 +168,32 @@ def _row(path: Path, found: Measured, scale: LevelScale) -> dict[str, Any]:
     }
 
 
-def measure_all(paths: Sequence[str], reach: float) -> dict[str, Measured]:
-    """Every score measured, on all cores where there are many."""
+def measure_all(jobs: Mapping[Job, str]) -> dict[Job, Measured]:
+    """Every score measured for its hand, on all cores where there are many; `jobs` says how the files were named."""
     say = progress()
-    result: dict[str, Measured] = {}
-    for path, found in _measured(paths, reach):
-        result[path] = found
-        say(f"{len(result)} of {len(paths)} scores")
+    result: dict[Job, Measured] = {}
+    for job, found in _measured(jobs):
+        result[job] = found
+        say(f"{len(result)} of {len(jobs)} scores")
     say("")
     return result
 
 
-def _measured(paths: Sequence[str], reach: float) -> Iterator[tuple[str, Measured]]:
-    workers = min(_cores(), len(paths))
-    if workers < 2 or len(paths) < FEWEST_FOR_PROCESSES:
-        for path in paths:
-            yield path, measure_file(path, reach)
+def _measured(jobs: Mapping[Job, str]) -> Iterator[tuple[Job, Measured]]:
+    workers = min(_cores(), len(jobs))
+    if workers < 2 or len(jobs) < FEWEST_FOR_PROCESSES:
+        for job, path in jobs.items():
+            yield job, measure_file(path, job[1])
         return
     with ProcessPoolExecutor(workers, initializer=_start) as pool:
-        jobs = {pool.submit(measure_file, path, reach): path for path in paths}
+        running = {pool.submit(measure_file, path, job[1]): job for job, path in jobs.items()}
         try:
-            for job in as_completed(jobs):
+            for done in as_completed(running):
+                job = running[done]
                 try:
-                    yield jobs[job], job.result()
+                    yield job, done.result()
                 except BrokenProcessPool:
-                    yield (
-                        jobs[job],
-                        Measured(None, {}, f"{jobs[job]}: the system ended the reading"),
-                    )
+                    yield job, Measured(None, {}, f"{jobs[job]}: the system ended the reading")
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise
