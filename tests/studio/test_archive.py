@@ -220,6 +220,10 @@ def mangled() -> list[tuple[str, str, Any]]:
         ("numbers that are none", "pieces", set_in("numbers", {"a": "b"})),
         ("skill beyond the scale", "skills", set_in("value", 3)),
         ("note ids that are none", "edits", set_in("note_ids", {"a": 1})),
+        ("numbers for note ids", "edits", set_in("note_ids", [1])),
+        ("a list for a payload", "edits", set_in("payload", [1])),
+        ("a text for a plan", "plans", set_in("body", "practise")),
+        ("an age of nobody", "students", set_in("age_band", "ancient")),
         ("an entry that is none", "edits", lambda e: e.append(3)),  # type: ignore[arg-type]
     ]
 

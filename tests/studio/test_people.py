@@ -87,6 +87,7 @@ def test_a_student_is_read_as_written(
         ({"practice_days": (7,)}, "weekday is 7"),
         ({"lesson_weekday": -1}, "weekday is -1"),
         ({"lesson_minutes": 0}, "between 1 and 600"),
+        ({"age_band": "ancient"}, "age band is 'ancient'.*can be.*teenager"),
         ({"notes": "x" * 20_001}, "longer than 20000"),
     ],
 )

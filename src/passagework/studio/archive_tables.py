@@ -21,6 +21,7 @@ from passagework.studio.records import STUDY_RESULTS, STUDY_STATUSES, TAKE_KINDS
 from passagework.studio.rows import hands_of
 from passagework.studio.tables_people import Edit, Lesson, Plan, Skill, Student, Study, Take
 from passagework.studio.tables_pieces import Piece
+from passagework.teaching.student import AGES
 
 FORMAT = "passagework.studio/1"
 
@@ -170,9 +171,13 @@ def _sane(kept: Kept, values: dict[str, Any], where: str) -> None:
         _sane_student(values, where)
     if kept is SKILLS and not 0.0 <= values["value"] <= 1.0:
         raise damaged(where, "what is secure lies between 0 and 1")
-    for name in ("note_ids", "practice_days", "warnings"):
-        if not isinstance(values.get(name, []), list):
-            raise damaged(where, f"{name} is no list")
+    for name in ("note_ids", "warnings"):
+        texts = values.get(name, [])
+        if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
+            raise damaged(where, f"{name} is no list of texts")
+    for name in ("payload", "body", "summary", "assignment"):
+        if values.get(name) is not None and not isinstance(values[name], dict):
+            raise damaged(where, f"{name} is no object")
 
 
 def _sane_student(values: dict[str, Any], where: str) -> None:
@@ -182,6 +187,8 @@ def _sane_student(values: dict[str, Any], where: str) -> None:
         raise damaged(where, "a weekday does not exist")
     if not values["name"]:
         raise damaged(where, "the name is missing")
+    if values["age_band"] not in ("", *AGES):
+        raise damaged(where, "the age band does not exist")
     try:
         hands_of(values["reach_left_cm"], values["reach_right_cm"], values["hands_more"])
     except (ValueError, TypeError, AttributeError) as error:

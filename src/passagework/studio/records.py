@@ -59,7 +59,7 @@ class StudentDetails:
     name: str
     """A first name or initials do."""
     age_band: str = ""
-    """A band of `passagework.teaching`, never a date of birth; empty if not given."""
+    """A band of `passagework.teaching.student.AGES`, never a date of birth; empty if not given."""
     hands: Hands | None = None
     """None until they are measured."""
     weekly_minutes: int | None = None

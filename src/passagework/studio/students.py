@@ -18,9 +18,7 @@ from passagework.studio.records import Done, StudentDetails, StudentRecord
 from passagework.studio.removal import KEEP, Removal, remove_student
 from passagework.studio.rows import hand_more, student_record
 from passagework.studio.tables_people import Student
-
-MOST_WEEKLY_MINUTES = 7 * 600
-"""Ten hours a day: more is a slip of the keyboard."""
+from passagework.teaching.student import AGES, MOST_WEEKLY_MINUTES
 
 LONGEST_LESSON_MINUTES = 600
 
@@ -102,7 +100,7 @@ def _checked(details: StudentDetails) -> dict[str, Any]:
         "name": checks.needed(
             checks.line(details.name, "the name", checks.NAME_LENGTH), "the name"
         ),
-        "age_band": checks.line(details.age_band, "the age band", 40),
+        "age_band": checks.one_of(details.age_band, ("", *AGES), "the age band"),
         **_hands_columns(details.hands),
         "weekly_minutes": checks.whole(
             details.weekly_minutes, 0, MOST_WEEKLY_MINUTES, "the week's practice", " minutes"
