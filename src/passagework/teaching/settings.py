@@ -7,9 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-STEP = 0.12
-"""How much harder than what is secure a kind of difficulty may be and still be one step up: about what lies between two
-neighbouring years of lessons, on a scale of 0 to 1 that covers some eight of them."""
+from passagework.demands.stones import STEP
 
 LAST_WEEK_DAYS = 7
 """Days before a performance that are for playing through and for what comes back; nothing new."""
@@ -56,6 +54,7 @@ class Settings:
     """The planning values of one studio or one student."""
 
     step: float = STEP
+    """How much harder than what is secure a kind of difficulty may be and still be one step up."""
     last_week_days: int = LAST_WEEK_DAYS
     gaps: tuple[int, ...] = GAPS
     gap_share: float = GAP_SHARE
