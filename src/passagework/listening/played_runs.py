@@ -25,8 +25,8 @@ from passagework.score.piece import Side
 FEWEST = 6
 """Attacks of a run; fewer have no regularity of their own."""
 
-SLOWEST = 0.42
-"""Seconds between attacks beyond which the notes are counted one by one and make no run (under two and a half a second)."""
+SLOWEST = 0.36
+"""Seconds between attacks beyond which the notes are counted one by one and make no run (under three a second)."""
 
 CUBIC = ((-2, -1 / 6), (-1, 4 / 6), (1, 4 / 6), (2, -1 / 6))
 """Weights of the neighbours in the value of the cubic through them (Lagrange)."""

@@ -29,7 +29,7 @@ from passagework.spots.words_of import capital, counted, hand_name, number, time
 
 SOURCE = "place in the span, mean of the stretch; limits from concert performances"
 
-LEAST = 0.07
+LEAST = 0.075
 """Mean departure of a placement from which a stretch is named."""
 
 NORMAL_SHARE = 0.6
@@ -68,7 +68,7 @@ class Habit:
 
 
 def find(heard: Heard) -> Iterable[Finding]:
-    """Yield one finding for each stretch and hand with a habit."""
+    """Yield one finding for each stretch with a habit."""
     found = [
         h
         for row in find_placed(heard).values()
@@ -78,10 +78,8 @@ def find(heard: Heard) -> Iterable[Finding]:
     kept: list[Habit] = []
     for habit in sorted(found, key=lambda h: -h.evidence):
         bars = {p.bar for p in habit.row}
-        if not any(
-            bars & {p.bar for p in other.row} and habit.row[0].side == other.row[0].side
-            for other in kept
-        ):
+        # One hand that bends moves what the other is measured by: the note that tells most is named.
+        if not any(bars & {p.bar for p in other.row} for other in kept):
             kept.append(habit)
     for habit in sorted(kept, key=lambda h: h.row[0].bar):
         yield _finding(heard, habit)
