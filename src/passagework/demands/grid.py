@@ -7,17 +7,19 @@ Conventions
 * Tuples are indexed left 0, right 1.
 * A *beat* is a cell of the metre's beat within its bar (`TimeSignature.beat`); the last one of a bar may be short.
 * The seconds of a bar come from its tempo, believed in part (`passagework.spots.level.TRUST`): a metronome mark may be the
-  composer's boldest wish, words cover a wide range, and a file that says nothing is read at `MIDDLE_BEATS`.
+  composer's boldest wish, words cover a wide range, and a file that says nothing is read at `MIDDLE_BEATS`. Words count the beat of
+  the metre here, whatever the notes: what notes are there must not make the piece slower or faster.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import exp, gcd, log
 from typing import Any, TypeVar
 
+from passagework.analysis.tempo import TempoMap, tempo_map
 from passagework.score.piece import Bar
 from passagework.spots.context import Attack, Context
 from passagework.spots.level import MIDDLE_BEATS, TRUST
@@ -111,9 +113,10 @@ def lay_out(context: Context) -> Grid:
         tuple(_strikes(context.attacks[side], starts, beat_ticks, first_beat))
         for side in ("left", "right")
     )
+    said = tempo_map(replace(piece, notes=()), context.marks)
     return Grid(
         context,
-        tuple(believed_seconds(context, bar) for bar in piece.bars),
+        tuple(believed_seconds(said, bar) for bar in piece.bars),
         tuple(beat_ticks),
         len(bar_of_beat),
         (left, right),
@@ -122,9 +125,9 @@ def lay_out(context: Context) -> Grid:
     )
 
 
-def believed_seconds(context: Context, bar: Bar) -> float:
+def believed_seconds(said: TempoMap, bar: Bar) -> float:
     """Seconds of `bar`, its tempo taken part of the way (in logarithm) from `MIDDLE_BEATS`."""
-    span = context.tempo.steady_at(bar.onset)
+    span = said.steady_at(bar.onset)
     beat = float(bar.time.beat)
     rate = span.quarters_per_minute / beat
     speed = exp(log(MIDDLE_BEATS) + TRUST[span.source] * log(rate / MIDDLE_BEATS))
