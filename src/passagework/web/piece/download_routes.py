@@ -79,13 +79,13 @@ def _made(
         job = shelf.jobs.wait(job.id, WAIT_S)
         data = shelf.file(sheet.whose, key)
         if data is None and job.over:
-            raise HTTPException(503, job.error or "That could not be made.")
+            raise HTTPException(422, job.error or "That could not be made.")
         if data is None:
             if for_script(request):
                 job = shelf.jobs.wait(job.id, 120.0)
                 data = shelf.file(sheet.whose, key)
                 if data is None:
-                    raise HTTPException(503, job.error or "That could not be made.")
+                    raise HTTPException(422, job.error or "That could not be made.")
                 return _file(sheet, data, media, name)
             then = f"{request.url.path}?{request.url.query}".rstrip("?")
             values: dict[str, Any] = {

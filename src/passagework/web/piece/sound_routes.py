@@ -130,4 +130,6 @@ def sounded(shelf: Any, sheet: Any, what: str, function: Any, arguments: tuple[A
     job = shelf.jobs.wait(job.id, WAIT_S)
     if job.state == "done":
         return shelf.jobs.result(job.id)
-    raise HTTPException(503, job.error or "The sound is not ready yet. Try again in a moment.")
+    if job.error:
+        raise HTTPException(422, job.error)
+    raise HTTPException(409, "The sound is not ready yet. Try again in a moment.")

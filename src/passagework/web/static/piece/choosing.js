@@ -198,35 +198,45 @@ for (const form of box.querySelectorAll("form"))
     attempt(async () => { await change(form.action, new FormData(form)); form.reset(); shut(form); score.focus({ preventScroll: true }); });
   });
 
-/** Other fingerings of what is chosen: of one note, of the bar's notes of its hand. */
+/** Other fingerings of what is chosen, hand by hand; of one note, of the bar's notes of its hand. */
 export async function otherWays() {
   const now = choice();
   if (!now) return;
   const ways = document.getElementById("ways");
-  const hand = now.rows[0].hand;
-  let rows = now.rows.filter(row => row.hand === hand);
-  if (rows.length === 1) rows = notes.rows.filter(row => row.bar === rows[0].bar && row.hand === hand);
   ways.replaceChildren(text("p", "Trying other fingers …", "quiet"));
+  const parts = [];
+  for (const hand of ["right", "left"]) {
+    let rows = now.rows.filter(row => row.hand === hand);
+    if (rows.length === 1) rows = notes.rows.filter(row => row.bar === rows[0].bar && row.hand === hand);
+    if (!rows.length) continue;
+    const found = await attempt(() => waysOf(rows));
+    if (found) parts.push(...listed(found, rows));
+  }
+  ways.replaceChildren(...parts);
+}
+
+async function waysOf(rows) {
   const ends = { first: rows[0].id, last: rows.at(-1).id };
-  const found = await attempt(async () => {
-    const begun = await ask(piece.at("/fingerings", ends));
-    const job = await follow(begun.job);
-    if (job.state !== "done") throw new Error(job.error || "Stopped.");
-    return ask(piece.at("/fingerings", { ...ends, job: begun.job }));
-  });
-  ways.replaceChildren();
-  if (!found) return;
-  ways.append(text("h3", `${found.hand} hand, ${bars(rows[0].bar, rows.at(-1).bar)}`));
-  if (found.ways.length < 2) ways.append(text("p", "There is no other way worth a name here."));
-  found.ways.forEach((way, at) => ways.append(wayOf(way, at)));
+  const begun = await ask(piece.at("/fingerings", ends));
+  const job = await follow(begun.job);
+  if (job.state !== "done") throw new Error(job.error || "Stopped.");
+  return ask(piece.at("/fingerings", { ...ends, job: begun.job }));
+}
+
+function listed(found, rows) {
+  const heading = text("h3", `${found.hand[0].toUpperCase()}${found.hand.slice(1)} hand, ${bars(rows[0].bar, rows.at(-1).bar)}`);
+  if (found.ways.length < 2) return [heading, text("p", "No other way differs enough to be worth a name.")];
+  return [heading, ...found.ways.map(wayOf)];
 }
 
 function wayOf(way, at) {
   const part = document.createElement("section");
   part.className = "way";
   part.append(text("p", way.fingers.map(([, row]) => row.join("–")).join(" "), "way-fingers"));
-  const why = way.buys.length ? way.buys.join("; ") : at ? "another way, about as good" : "what was found first";
-  part.append(text("p", at ? why : `The first choice. ${way.buys.length ? `Over the next: ${why}.` : ""}`, "quiet"));
+  const over = way.buys.join("; ");
+  part.append(text("p", at === 0 ? `What was found first.${over ? ` Over the next: ${over}.` : ""}`
+    : over ? `Over the first: ${over}.` : "It has nothing over the first."));
+  if (way.costs.length) part.append(text("p", `Asks above all for: ${way.costs.join("; ")}.`, "quiet"));
   const button = text("button", "Take these fingers");
   button.type = "button";
   button.addEventListener("click", () => attempt(() => change(piece.at("/fingers"),
