@@ -44,11 +44,16 @@ JUMP_AFTER_PAUSE = 6.0
 PAUSE_S = 1.0
 OFF_BAR = 0.7
 """A jump to a place within a bar costs this more."""
+FAR = 0.6
+FAR_EVENTS = 200
+"""A jump costs up to so much more the further it leads, full from this many events on: of places that are alike the nearest is meant."""
 CHANGE_HANDS = 3.5
 """Going on from the same place with other hands."""
 ONE_HAND = 0.02
 """One hand alone is believed only where it explains more."""
 START_LATE = 2.0
+LATER = 0.3
+"""Of places that are alike a take begins at the first: what the last place of the piece costs more."""
 
 NEVER = np.float32(-1e9)
 BLOCK = 32
@@ -163,6 +168,7 @@ class _Search:
         self._start = self._jump + np.float32(START_LATE)
         for strand in np.unique(states.strand[states.strand >= 0]):
             self._start[np.flatnonzero(states.strand == strand)[0]] -= START_LATE
+        self._start += np.float32(LATER / max(states.event.max(), 1)) * states.event
         self._place = np.full(n + 1, -1, np.int64)
         self._changes = _changes(states)
 
@@ -197,13 +203,16 @@ class _Search:
         values = np.empty((part.stop - part.start, len(index)), np.float32)
         costs, sources, targets, others, here = self._ways(index)
         jump, hand = self._jump[index], self._hand[index]
+        event, far = self._states.event[index].astype(np.float32), np.float32(FAR / FAR_EVENTS)
         old = entry
         for row, at in enumerate(range(part.start, part.stop)):
             if at == 0:
                 np.add(old, enter[0], out=values[0])
                 old = values[0]
                 continue
-            come = (old.max() - self._jump_cost(at)) - jump
+            origin = int(old.argmax())
+            come = (old[origin] - self._jump_cost(at)) - jump
+            come -= np.minimum(np.abs(event - event[origin]) * far, FAR)
             for k, cost in enumerate(costs, 1):
                 np.maximum(come[k:], old[:-k] - cost[k:], out=come[k:])
             if len(sources):
@@ -228,7 +237,6 @@ class _Search:
         here = int(blocks[-1].index[blocks[-1].values[-1].argmax()]) if blocks else 0
         for block in reversed(blocks):
             ways = self._ways(block.index)
-            jump = self._jump[block.index]
             place = int(np.searchsorted(block.index, here))
             low, high = 0, -1
             for row in range(len(block.values) - 1, -1, -1):
@@ -244,13 +252,13 @@ class _Search:
                     enter, stay = self._weigh(part, block.index[low : place + 1])
                 old = block.values[row - 1] if row else block.entry
                 worth = float(enter[row, place - low]), float(stay[row, place - low])
-                move[at], place = self._before(old, place, worth, at, ways, jump)
+                move[at], place = self._before(old, place, worth, at, ways, block.index)
             here = int(block.index[place])
         return Path(state, move)
 
     def _before(
         self, old: Floats, here: int, worth: tuple[float, float], at: int,
-        ways: tuple[list[Floats], Ints, Ints, Ints, Ints], jump: Floats,
+        ways: tuple[list[Floats], Ints, Ints, Ints, Ints], index: Ints,
     ) -> tuple[int, int]:  # fmt: skip
         """The move that is best at `here`, and where it came from."""
         costs, sources, targets, others, changed = ways
@@ -270,7 +278,9 @@ class _Search:
             for other in others[changed == here]
         ]
         origin = int(old.argmax())
-        leap = old[origin] - self._jump_cost(at) - jump[here] + enter
+        event = self._states.event
+        far = min(abs(event[index[here]] - event[index[origin]]) * FAR / FAR_EVENTS, FAR)
+        leap = old[origin] - self._jump_cost(at) - self._jump[index[here]] - far + enter
         options.append((leap, JUMPED, origin))
         _, how, before = max(options, key=lambda option: option[0])
         return how, before
