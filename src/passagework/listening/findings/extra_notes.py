@@ -28,7 +28,7 @@ def find(heard: Heard) -> Iterable[Finding]:
         strokes = [heard.take.notes[k] for k in pattern.played]
         again = [s for s in strokes if s.pitch in written]
         strange = [s for s in strokes if s.pitch not in written]
-        names = {s.pitch: key_name(spelled(s.pitch, bar.fifths)) for s in strokes}
+        names = {s.pitch: key_name(spelled(s.pitch, bar.fifths), bar.fifths) for s in strokes}
         parts = []
         if strange:
             keys = list(dict.fromkeys(names[s.pitch] for s in strange))

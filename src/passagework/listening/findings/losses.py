@@ -22,8 +22,8 @@ from passagework.score.piece import Note, sort_key
 BOUNCE_S = 0.08
 """Seconds after a stroke within which the same key is no new note: a bouncing key or a contact that chatters."""
 
-LATE_S = 0.8
-"""Seconds, or a beat where that is longer, by which a key may be struck early or late and still be the note that was left out."""
+LATE_S, LATE_BEATS = 0.8, 1.5
+"""Seconds, or beats where that is longer, by which a key may be struck early or late and still be the note that was left out."""
 SAME_TIME_S = 0.09
 """Seconds within which a key struck is heard as struck at that time: two voices that meet on a key nearly together strike it once."""
 
@@ -160,8 +160,8 @@ def out_of_time(
     offers: list[tuple[float, int, int]] = []
     for k, note in enumerate(missing):
         place = sort_key(note.onset)
-        due, beat = line.time(place), float(heard.piece.bars[note.bar].time.beat)
-        within = max(LATE_S, line.time(place + beat / 2) - line.time(place - beat / 2))
+        due, reach = line.time(place), LATE_BEATS * float(heard.piece.bars[note.bar].time.beat) / 2
+        within = max(LATE_S, line.time(place + reach) - line.time(place - reach))
         for index in keys.get(note.midi, ()):
             off = abs(heard.take.notes[index].onset - due)
             if off <= within:

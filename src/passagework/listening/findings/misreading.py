@@ -224,6 +224,7 @@ def find(heard: Heard) -> Iterable[Finding]:
         passes = passes_over(heard, pattern.first_bar, pattern.last_bar, pattern.hand)
         count = len(pattern.slips)
         struck = spelled_like(heard, first.note, heard.take.notes[first.played].pitch)
+        fifths = heard.piece.bars[first.note.bar].fifths
         cause, advice = _cause(heard, pattern, staff, step)
         yield Finding(
             "misreading",
@@ -238,8 +239,8 @@ def find(heard: Heard) -> Iterable[Finding]:
                 Evidence("passes with it", len(pattern.runs)),
             ),
             f"{capital(counted(count, 'note'))} of {the_hand(pattern.hand)} in {bars} {_interval(step)} too "
-            f"{'high' if step > 0 else 'low'}{how_often(len(pattern.runs), passes)}, from {key_name(struck, first.note.pitch)} "
-            f"instead of {key_name(first.note.pitch, struck)} on.{cause}",
+            f"{'high' if step > 0 else 'low'}{how_often(len(pattern.runs), passes)}, from {key_name(struck, fifths, first.note.pitch)} "
+            f"instead of {key_name(first.note.pitch, fifths, struck)} on.{cause}",
             advice,
             min(0.55 + 0.08 * count, 0.95) * pattern.sure,
             min(0.5 + 0.04 * count + 0.1 * (len(pattern.runs) - 1), 0.95),

@@ -28,7 +28,8 @@ def find(heard: Heard) -> Iterable[Finding]:
         rows = sorted(
             distinct(pattern.slips), key=lambda s: (s.note.id if s.note else "") not in group.again
         )
-        names = [key_name(s.note.pitch) for s in rows if s.note]
+        fifths = heard.piece.bars[pattern.first_bar].fifths
+        names = [key_name(s.note.pitch, fifths) for s in rows if s.note]
         runs = len({s.run for s in pattern.slips if s.note and s.note.id in group.again}) or len(
             pattern.runs
         )

@@ -17,8 +17,8 @@ NAMED = 3
 
 
 def spelled_like(heard: Heard, note: Note, pitch: int) -> Pitch:
-    """The key `pitch` (MIDI), struck for `note`, spelled as its reader would: as the signature has it, else with the note's own
-    letter, else with the fewest signs.
+    """The key `pitch` (MIDI), struck for `note`, spelled as its reader would: as the signature has it, a white key
+    by its letter, else with the note's own letter, else with the fewest signs.
     """
     fifths = heard.piece.bars[note.bar].fifths
     return spelled(pitch, fifths, note.pitch)
@@ -37,19 +37,20 @@ def spelled(pitch: int, fifths: int, near: Pitch | None = None) -> Pitch:
         for n in names
     ]
     own = [n for n in names if signature_alter(n.step, fifths) == n.alter]
-    if own:
-        return own[0]
-    if near is not None:
-        same = [n for n in names if n.step == near.step]
-        if same:
-            return same[0]
+    natural = [n for n in names if n.alter == 0]
+    same = [n for n in names if near is not None and n.step == near.step]
+    if own or natural or same:
+        return (own or natural or same)[0]
     sharp = fifths >= 0
     return min(names, key=lambda n: (abs(n.alter), (n.alter < 0) == sharp))
 
 
-def key_name(pitch: Pitch, against: Pitch | None = None) -> str:
-    """``"G sharp 4"``; with *natural* where it must be told from an altered note of its letter: ``"G natural 4"``."""
-    if against is not None and pitch.alter == 0 and against.step == pitch.step and against.alter:
+def key_name(pitch: Pitch, fifths: int = 0, against: Pitch | None = None) -> str:
+    """``"G sharp 4"``; with *natural* where the signature alters its letter, and where it must be told from an altered note of
+    its letter: ``"G natural 4"``.
+    """
+    told = against is not None and against.step == pitch.step and against.alter != 0
+    if pitch.alter == 0 and (told or signature_alter(pitch.step, fifths)):
         return f"{pitch.step} natural {pitch.octave}"
     return note_name(pitch)
 

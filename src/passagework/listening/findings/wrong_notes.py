@@ -75,7 +75,8 @@ def _key(heard: Heard, slip: Slip) -> int:
 def _said(heard: Heard, slip: Slip) -> str:
     assert slip.note is not None
     struck = spelled_like(heard, slip.note, _key(heard, slip))
-    return f"{key_name(struck, slip.note.pitch)} instead of {key_name(slip.note.pitch, struck)}"
+    fifths = heard.piece.bars[slip.bar].fifths
+    return f"{key_name(struck, fifths, slip.note.pitch)} instead of {key_name(slip.note.pitch, fifths, struck)}"
 
 
 def _furthest(heard: Heard, rows: Sequence[Slip]) -> int:
@@ -85,7 +86,7 @@ def _furthest(heard: Heard, rows: Sequence[Slip]) -> int:
 def _advice(group: Group, bar: str, heard: Heard, rows: Sequence[Slip]) -> str:
     note = rows[0].note
     assert note is not None
-    name = key_name(note.pitch)
+    name = key_name(note.pitch, heard.piece.bars[note.bar].fifths)
     if group.habit:
         return (
             f"In {bar} ring {name} with a pencil; stop before it, say its name, play it, go on. "
