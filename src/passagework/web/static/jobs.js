@@ -2,7 +2,7 @@
 
 import { ask, send } from "/static/page.js";
 
-const FIRST = 150, LONGEST = 1000;
+const FIRST = 150, LONGEST = 400;
 
 /** Follow the job `id` to its end; `tell` gets it each time. Gives the job as it ended. */
 export async function follow(id, tell = () => {}) {
