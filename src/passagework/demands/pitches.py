@@ -12,6 +12,9 @@ from passagework.score.piece import Note
 from passagework.spots.reading import Clefs, ledger_lines
 from passagework.spots.signature import Signatures, signature_alter
 
+HEIGHTS = 256
+"""More than there are staff steps, so that two of them make one number."""
+
 MOST_FOLLOWING = 6
 """Attacks after one that are looked at for what follows it: a beat in semiquavers and the next beat's first."""
 
@@ -34,13 +37,17 @@ def successions(grid: Grid, hand: int) -> int:
     entropy and by Lempel-Ziv complexity; unlike these it never rises when notes are left out.
     """
     row = grid.hands[hand]
-    found: set[tuple[int, int]] = set()
+    found: set[int] = set()
+    beats = [float(b) for b in grid.beat_ticks]
     for at, strike in enumerate(row):
-        until = strike.tick + grid.beat_ticks[strike.bar]
+        until = strike.tick + beats[strike.bar]
+        following: set[int] = set()
         for other in row[at + 1 : at + 1 + MOST_FOLLOWING]:
             if other.tick > until:
                 break
-            found.update((a, b) for a in strike.steps for b in other.steps)
+            following.update(other.steps)
+        for step in strike.steps:
+            found.update([step * HEIGHTS + other_step for other_step in following])
     return len(found)
 
 
@@ -49,10 +56,11 @@ def sonorities(grid: Grid) -> int:
     rows: dict[int, set[int]] = {}
     for strike in grid.strikes:
         rows.setdefault(strike.tick, set()).update(strike.steps)
-    found: set[tuple[int, int]] = set()
+    found: set[int] = set()
     for steps in rows.values():
         ordered = sorted(steps)
-        found.update((a, b) for i, a in enumerate(ordered) for b in ordered[i + 1 :])
+        for i, low in enumerate(ordered):
+            found.update([low * HEIGHTS + high for high in ordered[i + 1 :]])
     return len(found)
 
 
