@@ -6,16 +6,22 @@ import hashlib
 import io
 import json
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from passagework.studio.archive_zip import MOST_FILES
 from passagework.studio.errors import StudioError
+from passagework.studio.piece_records import PieceQuery
 from passagework.studio.records import StudentDetails, StudyDetails
 from passagework.studio.studio import Studio
-from tests.studio.conftest import Clock
+from tests.studio.conftest import Clock, open_empty
 from tests.studio.filling import add_piece, add_student, fill
 
 
@@ -306,3 +312,82 @@ def test_a_directory_too_large_is_not_read() -> None:
     end = b"PK\x05\x06" + b"\0" * 8 + (MOST_FILES * 500).to_bytes(4, "little") + b"\0" * 6
     with pytest.raises(StudioError, match="too many files"), opened(io.BytesIO(end)):
         pass
+
+
+json_values: st.SearchStrategy[Any] = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(max_size=5)
+    | st.sampled_from(["0" * 32, "0" * 64, "2026-01-01", "\ud800", "x\0y"]),
+    lambda inner: (
+        st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3)
+    ),
+    max_leaves=4,
+)
+TABLES = [
+    "students",
+    "pieces",
+    "level_lists",
+    "studies",
+    "lessons",
+    "takes",
+    "plans",
+    "edits",
+    "skills",
+]
+
+
+@pytest.fixture(scope="module")
+def target(
+    tmp_path_factory: pytest.TempPathFactory, empty: Path
+) -> Iterator[tuple[Studio, io.BytesIO]]:
+    """A studio to read into, and an archive of another."""
+    folder = tmp_path_factory.mktemp("target")
+    with open_empty(folder / "a", empty, Clock()) as other:
+        fill(other)
+        file = written(other)
+    with open_empty(folder / "b", empty, Clock()) as studio:
+        yield studio, file
+
+
+@given(st.data())
+@settings(max_examples=60, deadline=None)
+def test_any_value_anywhere_is_read_or_refused(
+    target: tuple[Studio, io.BytesIO], data: st.DataObject
+) -> None:
+    studio, file = target
+    name = data.draw(st.sampled_from(TABLES)) + ".json"
+    entries = table(file, name)
+    place = data.draw(st.integers(0, len(entries) - 1))
+    field = data.draw(st.sampled_from(sorted(entries[place])))
+    entries[place][field] = data.draw(json_values)
+    bad = changed(file, name, json.dumps(entries).encode())
+    try:
+        studio.archive.read(bad)
+    except StudioError:
+        return
+    # What was read can be shown, and carried on.
+    studio.day(date(2026, 3, 2))
+    studio.library.search(PieceQuery(text="a"))
+    for piece in studio.pieces.all():
+        assert studio.pieces.score(piece.id)
+    assert unpacked(written(studio))
+
+
+@given(
+    st.lists(st.tuples(st.integers(0), st.integers(0, 255)), min_size=1, max_size=4), st.integers(0)
+)
+@settings(max_examples=60, deadline=None)
+def test_any_damage_is_read_or_refused(
+    target: tuple[Studio, io.BytesIO], flips: list[tuple[int, int]], cut: int
+) -> None:
+    studio, file = target
+    data = bytearray(file.getvalue())
+    for place, value in flips:
+        data[place % len(data)] = value
+    if cut % 3 == 0:
+        del data[cut % len(data) :]
+    with suppress(StudioError):
+        studio.archive.read(io.BytesIO(data))

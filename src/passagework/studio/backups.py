@@ -180,11 +180,12 @@ class Backups:
         files = files_of(path)
         self._check_files(files)
         before = self.make(BEFORE_RESTORE)
-        for table, hash_ in files:
-            store = self._stores[table]
-            if not store.is_sound(hash_):
-                store.remove(hash_)
-                link_or_copy(self._pool.path(hash_), store.path(hash_))
+        lost = [
+            (self._stores[t], hash_) for t, hash_ in files if not self._stores[t].is_sound(hash_)
+        ]
+        for store, hash_ in lost:
+            store.remove(hash_)
+        link_or_copy((self._pool.path(hash_), store.path(hash_)) for store, hash_ in lost)
         with self._db.raw() as live, closing(sqlite3.connect(path)) as copy:
             copy.backup(live)
         with self._db.exclusive() as connection:
@@ -224,10 +225,12 @@ class Backups:
         return sum(b.bytes for b in self.all()) + self._pool.size()
 
     def _link(self, database: Path) -> None:
-        for table, hash_ in files_of(database):
-            source = self._stores[table].path(hash_)
-            if source.is_file():  # one that is missing is missing in the studio too
-                link_or_copy(source, self._pool.path(hash_))
+        pairs = [
+            (self._stores[table].path(hash_), self._pool.path(hash_))
+            for table, hash_ in files_of(database)
+        ]
+        # A file that is missing here is missing in the studio too, which says so when it is asked for.
+        link_or_copy((source, target) for source, target in pairs if source.is_file())
 
     def _check_files(self, files: Iterable[tuple[str, str]]) -> None:
         lost = [

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 from uuid import uuid4
 
@@ -132,17 +132,23 @@ def write_whole(path: Path, data: bytes, durable: bool = True) -> None:
         settle(path.parent)
 
 
-def link_or_copy(source: Path, target: Path) -> None:
-    """The same file under a second name, on the same disk without a second copy of it."""
-    if target.exists():
-        return
-    make_folder(target.parent)
-    try:
-        os.link(source, target)
-    except OSError:
-        write_whole(target, source.read_bytes())
-    else:
-        settle(target.parent)
+def link_or_copy(files: Iterable[tuple[Path, Path]]) -> None:
+    """The same files under second names, on the same disk without second copies of them.
+
+    Names are brought to the disk folder by folder when all are there: a studio has thousands of files.
+    """
+    folders: set[Path] = set()
+    for source, target in files:
+        if target.exists():
+            continue
+        make_folder(target.parent)
+        try:
+            os.link(source, target)
+        except OSError:
+            write_whole(target, source.read_bytes())
+        folders.add(target.parent)
+    for folder in sorted(folders):
+        settle(folder)
 
 
 def _sound(path: Path, name: str, size: int) -> bool:

@@ -50,6 +50,13 @@ TITLE_WEIGHT = 8.0
 """A word in the title says more than one in the notes: the weight of SQLite's ranking (bm25, a measure that a word counts by
 how rare it is and how short the text), chosen so that a title wins over a note that repeats the word."""
 
+NUMBER_NAMES = text(
+    "WITH RECURSIVE names(name) AS (SELECT min(name) FROM piece_number UNION ALL "
+    "SELECT (SELECT min(n.name) FROM piece_number n WHERE n.name > names.name) FROM names "
+    "WHERE names.name IS NOT NULL) SELECT name FROM names WHERE name IS NOT NULL"
+)
+"""From one name to the next in the index: there are a few dozen of them, and a row of each for every piece."""
+
 MAY_BE_MISSING = frozenset({"level", "minutes"})
 
 
@@ -128,7 +135,7 @@ class Library:
     def number_names(self) -> tuple[str, ...]:
         """Names of the measured numbers that pieces can be searched and sorted by."""
         with self._db.read() as session:
-            return tuple(session.scalars(select(Number.name).distinct().order_by(Number.name)))
+            return tuple(session.scalars(NUMBER_NAMES))
 
     def _counted(
         self, column: InstrumentedAttribute[str], order: InstrumentedAttribute[str]

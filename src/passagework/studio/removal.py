@@ -201,6 +201,7 @@ def clean(db: Database) -> None:
     """Overwrite what deleted rows left in the database's file and in its log."""
     if db.is_sqlite:
         with db.raw() as connection:
+            # Deleting has overwritten the rows (`secure_delete`); this also frees what was written before that was so.
             connection.execute("VACUUM")
             for _ in range(CHECKPOINT_TRIES):
                 busy, _, _ = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()

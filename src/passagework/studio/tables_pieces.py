@@ -63,6 +63,8 @@ class Piece(Base):
         Index(None, "deleted_at", "added_at"),
         Index(None, "deleted_at", "level_score"),
         Index(None, "deleted_at", "bars"),
+        Index(None, "deleted_at", "minutes"),
+        Index(None, "deleted_at", "shown_composer", "sort_composer"),
         Index(None, "deleted_at", "key"),
         {"sqlite_autoincrement": True},
     )
@@ -83,11 +85,12 @@ class Number(Base):
 
     __tablename__ = "piece_number"
 
-    piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), primary_key=True)
     name: Mapped[str] = mapped_column(String(80), primary_key=True)
+    piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), primary_key=True, index=True)
     value: Mapped[float] = mapped_column(Float)
 
-    __table_args__ = (Index(None, "name", "value"),)
+    # Rows lie in the order of the key: sorting a hundred thousand pieces by one number reads them side by side.
+    __table_args__ = (Index(None, "name", "value"), {"sqlite_with_rowid": False})
 
 
 class Tag(Base):

@@ -80,6 +80,12 @@ def _library() -> None:
         sqlite_autoincrement=True,
     )
     op.create_index("ix_piece_deleted_at_added_at", "piece", ["deleted_at", "added_at"])
+    op.create_index("ix_piece_deleted_at_minutes", "piece", ["deleted_at", "minutes"])
+    op.create_index(
+        "ix_piece_deleted_at_shown_composer_sort_composer",
+        "piece",
+        ["deleted_at", "shown_composer", "sort_composer"],
+    )
     op.create_index("ix_piece_deleted_at_bars", "piece", ["deleted_at", "bars"])
     op.create_index("ix_piece_deleted_at_key", "piece", ["deleted_at", "key"])
     op.create_index("ix_piece_deleted_at_level_score", "piece", ["deleted_at", "level_score"])
@@ -132,12 +138,14 @@ def _library() -> None:
     op.create_index("ix_piece_level_list_id_label", "piece_level", ["list_id", "label"])
     op.create_table(
         "piece_number",
-        sa.Column("piece_id", sa.Integer(), nullable=False),
         sa.Column("name", sa.String(length=80), nullable=False),
+        sa.Column("piece_id", sa.Integer(), nullable=False),
         sa.Column("value", sa.Float(), nullable=False),
         sa.ForeignKeyConstraint(["piece_id"], ["piece.id"], name="fk_piece_number_piece_id"),
-        sa.PrimaryKeyConstraint("piece_id", "name", name="pk_piece_number"),
+        sa.PrimaryKeyConstraint("name", "piece_id", name="pk_piece_number"),
+        sqlite_with_rowid=False,
     )
+    op.create_index("ix_piece_number_piece_id", "piece_number", ["piece_id"])
     op.create_index("ix_piece_number_name_value", "piece_number", ["name", "value"])
     op.create_table(
         "profile",
