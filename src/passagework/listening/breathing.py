@@ -1,9 +1,10 @@
 """Where time may be taken: places at which a pause belongs to the music.
 
-Two grades
-----------
-* *free*: a fermata just before, a breath mark or caesura, a double bar, a repeat, the start of a section, a new tempo, a ritardando or
-  accelerando under way, silence in all voices, the last bar. How long a player waits there is theirs to decide.
+Three grades
+------------
+* *free*: a fermata just before, a breath mark or caesura, a double bar, a repeat, a new tempo, a ritardando or
+  accelerando under way, silence in all voices, the last bars. How long a player waits there is theirs to decide.
+* *section*: the start of a section that nothing on the page sets off.
 * *phrase*: the start of a phrase of the tune. A breath is taken, and a long stop is still a stop.
 """
 
@@ -16,7 +17,7 @@ from typing import Literal
 from passagework.score.piece import Note, Piece
 from passagework.spots.context import Context
 
-Grade = Literal["", "phrase", "free"]
+Grade = Literal["", "phrase", "section", "free"]
 
 WAITING = frozenset({"fermata", "breath-mark", "caesura"})
 
@@ -36,7 +37,10 @@ class Breathing:
         piece = context.piece
         self._ticks = piece.ticks
         self._free = set(_signs(piece)) | set(_silences(piece))
-        self._near_free = sorted(_sections(context))
+        self._near_free = sorted(_new_starts(context))
+        self._near_section = sorted(
+            piece.ticks(piece.bars[s.first_bar].onset) for s in context.form.sections
+        )
         self._near_phrase = sorted(piece.ticks(p.onset) for p in context.form.phrases)
         self._changing = _changing(context)
         self._last = piece.ticks(piece.bars[-min(LAST_BARS, len(piece.bars))].onset)
@@ -52,6 +56,8 @@ class Breathing:
         near = self._beats[bar] * NEAR_BEATS
         if _any_within(self._near_free, tick - near, tick + near):
             return "free"
+        if _any_within(self._near_section, tick - near, tick + near):
+            return "section"
         return "phrase" if _any_within(self._near_phrase, tick - near, tick + near) else ""
 
 
@@ -85,10 +91,9 @@ def _plain(piece: Piece) -> Iterable[Note]:
     return (n for n in piece.notes if not n.grace)
 
 
-def _sections(context: Context) -> Iterable[int]:
+def _new_starts(context: Context) -> Iterable[int]:
+    """Ticks after double bars and repeats, and of new tempos."""
     piece = context.piece
-    for section in context.form.sections:
-        yield piece.ticks(piece.bars[section.first_bar].onset)
     for bar in piece.bars:
         if bar.repeat_start:
             yield piece.ticks(bar.onset)

@@ -2,19 +2,20 @@
 
 Conventions
 -----------
-* A *run* is a row of attacks of one hand at equal written distances without a rest (`passagework.spots.runs`), at least `FEWEST` of
-  them and at most `SLOWEST` seconds apart. Attacks with a roll, a grace note, an ornament or a pause end it.
-* *Lag* of an attack: its onset less where the two attacks on either side of it put it (the cubic through them), in seconds; a tempo
-  on its way has none.
-* *Step* in loudness: the same for velocities; a crescendo has none.
-* Both are divided by `GAIN`, so that their standard deviation is that of a single stroke.
+* A *run* is a row of attacks of one hand at most `SLOWEST` seconds apart, at least `FEWEST` of them. Attacks with a roll, a grace note, an
+  ornament or a pause end it.
+* *Lag* of an attack: its onset less where the two attacks on either side of it put it (the cubic through them, over their
+  written places), in seconds; a tempo on its way has none.
+* *Step* in loudness: its velocity less the mean of its neighbours', nearer ones weighing more, in the same way.
+* Both are divided by how much such differences scatter more than single strokes do, so that their standard deviation is that of a
+  stroke.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import prod, sqrt
 from statistics import fmean, median
 
 from passagework.listening.beat import OwnBeat
@@ -28,12 +29,8 @@ FEWEST = 6
 SLOWEST = 0.36
 """Seconds between attacks beyond which the notes are counted one by one and make no run (under three a second)."""
 
-CUBIC = ((-2, -1 / 6), (-1, 4 / 6), (1, 4 / 6), (2, -1 / 6))
-"""Weights of the neighbours in the value of the cubic through them (Lagrange)."""
-
-GAIN = sqrt(1.0 + sum(w * w for _, w in CUBIC))
-"""By how much the differences scatter more than the strokes, where these are independent."""
-
+WILDEST = 2.0
+"""Weight of a neighbour beyond which the places are too uneven for a cubic through them."""
 
 SIDES: tuple[Side, ...] = ("left", "right")
 
@@ -80,7 +77,6 @@ def _rows(beat: OwnBeat, side: Side) -> Iterator[list[_Item]]:
     """Rows of attacks at equal written distances, no rest between them."""
     paused = {beat.groups[s.index].tick for s in beat.steps}
     row: list[_Item] = []
-    step = 0
     for group in beat.struck:
         strokes = group.of_hand(side)
         if not strokes:
@@ -91,39 +87,39 @@ def _rows(beat: OwnBeat, side: Side) -> Iterator[list[_Item]]:
             median(s.played.onset for s in strokes),
             fmean(s.played.velocity for s in strokes),
         )
-        if row:
-            gap = group.tick - row[-1][0].tick
-            joined = _joined(row[-1], group) and not group.loose and group.tick not in paused
-            if not joined or (len(row) > 1 and gap != step):
-                yield from _closed(row)
-                row = [row[-1], item] if joined else []
-                step = gap
-            else:
-                step = gap
-                row.append(item)
-        if not row and not group.loose:
-            row = [item]
+        slow = row and (group.position - row[-1][0].position) * beat.pace(group.position) > SLOWEST
+        if slow or group.loose or group.tick in paused:
+            yield from _closed(row)
+            row = []
+        if not group.loose:
+            row.append(item)
     yield from _closed(row)
 
 
-def _joined(item: _Item, group: Group) -> bool:
-    """Whether no rest is written between an attack and the next."""
-    return max(float(s.note.end) for s in item[1]) >= group.position - 1e-9
-
-
 def _closed(row: Sequence[_Item]) -> Iterator[list[_Item]]:
-    if len(row) < FEWEST:
-        return
-    if (row[-1][2] - row[0][2]) / (len(row) - 1) <= SLOWEST:
+    if len(row) >= FEWEST:
         yield list(row)
 
 
 def _measured(row: Sequence[_Item]) -> Iterator[RunNote]:
-    times = [item[2] for item in row]
-    forces = [item[3] for item in row]
     for at in range(2, len(row) - 2):
         group, strokes, seconds, force = row[at]
-        lag = seconds - sum(w * times[at + k] for k, w in CUBIC)
-        step = force - sum(w * forces[at + k] for k, w in CUBIC)
-        interval = (times[at + 2] - times[at - 2]) / 4
-        yield RunNote(group.bar, group.position, strokes, lag / GAIN, step / GAIN, interval)
+        others = [row[at + k] for k in (-2, -1, 1, 2)]
+        weights = _cubic([o[0].position - group.position for o in others])
+        if max(map(abs, weights)) > WILDEST:
+            continue
+        gain = sqrt(1.0 + sum(w * w for w in weights))
+        lag = seconds - sum(w * o[2] for w, o in zip(weights, others, strict=True))
+        step = force - sum(w * o[3] for w, o in zip(weights, others, strict=True))
+        interval = (others[3][2] - others[0][2]) / 4
+        yield RunNote(group.bar, group.position, strokes, lag / gain, step / gain, interval)
+
+
+def _cubic(places: Sequence[float]) -> list[float]:
+    """Weights of values at four places in the value at 0 of the cubic through them (Lagrange): -1/6, 2/3, 2/3, -1/6 where the
+    places are -2, -1, 1, 2.
+    """
+    return [
+        prod(-other / (place - other) for k, other in enumerate(places) if k != at)
+        for at, place in enumerate(places)
+    ]

@@ -37,6 +37,9 @@ UNEVEN_MS, UNEVEN_STEPS = 25.0, 13.0
 TIMES_USUAL, MOST_USUAL = 2.0, 1.6
 """And so many times the player's own usual one, which may raise the limit so many times at most."""
 
+THROUGHOUT = 0.75
+"""The middle of the lags must answer to so much of the limit: a few stumbles in even playing are no uneven run."""
+
 OUTSIDE = 3
 """What is usual is known where so many times the strokes of the stretch were played in running notes."""
 
@@ -152,7 +155,10 @@ def _stretches(
             if len(notes) < FEWEST or _doubtful(notes) or _is_figure(heard, notes, in_time=in_time):
                 continue
             deviation = sqrt(fmean(min(size(n), MOST * limit) ** 2 for n in notes))
-            usual = _usual(every, [size(n) for n in notes])
+            sizes = [size(n) for n in notes]
+            if median(sizes) / NORMAL_DEVIATION < THROUGHOUT * limit:
+                continue
+            usual = _usual(every, sizes)
             if deviation >= max(limit, min(TIMES_USUAL * usual, MOST_USUAL * limit)):
                 found.append(Stretch(run, notes, in_time, usual))
     return found

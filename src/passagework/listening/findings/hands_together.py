@@ -36,7 +36,7 @@ LEAST_MS = 40.0
 """Mean departure from that from which a stretch is named: two onsets 20 ms apart are told in order by trained
 listeners (Hirsh, 1959), 40 ms is heard as an accident in a plain texture."""
 
-HEARD_MS = 25.0
+HEARD_MS = 32.0
 """Mean asynchrony that a stretch must have in all."""
 
 NORMAL_SHARE = 0.6

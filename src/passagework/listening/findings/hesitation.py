@@ -45,6 +45,9 @@ LONGEST_BEAT = 1.5
 AT_PHRASE = 1.4
 """Times as long at the start of a phrase."""
 
+AT_SECTION_BEATS, AT_SECTION_SECONDS = 1.2, 1.0
+"""Both of these at the start of a section that the page does not set off."""
+
 AT_REST_BEATS, AT_REST_SECONDS = 3.0, 3.0
 """Both of these after a fermata, a double bar, a rest. (Concert players stood still up to 3 seconds there.)"""
 
@@ -91,8 +94,13 @@ def _pauses(heard: Heard, run: int, beat: OwnBeat) -> Iterable[Pause]:
         if paces[1] > TORN * paces[0]:
             continue
         grade = heard.breathing.grade(before.tick, late.tick, late.bar)
-        limit = {"": least, "phrase": least * AT_PHRASE, "free": AT_REST_BEATS}[grade]
-        if size >= limit and (grade != "free" or step.seconds >= AT_REST_SECONDS):
+        limit, shortest = {
+            "": (least, LEAST_SECONDS),
+            "phrase": (least * AT_PHRASE, LEAST_SECONDS),
+            "section": (AT_SECTION_BEATS, AT_SECTION_SECONDS),
+            "free": (AT_REST_BEATS, AT_REST_SECONDS),
+        }[grade]
+        if size >= limit and step.seconds >= shortest:
             yield Pause(run, step, size, beat, limit, grade)
 
 

@@ -47,7 +47,7 @@ FEWEST = 3
 GAP_BARS = 8
 """Bars without such a span that end a stretch."""
 
-WORTH_MS = 35.0
+WORTH_MS = 28.0
 """Milliseconds below which a displaced note is not told from expression."""
 
 

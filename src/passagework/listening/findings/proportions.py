@@ -33,7 +33,7 @@ from passagework.spots.words_of import capital, counted, hand_name, times
 
 SOURCE = "share of the figure's time, mean of the stretch; limits from concert performances"
 
-EVEN_LEAST, DOTTED_LEAST, MIXED_LEAST = 0.07, 0.09, 0.12
+EVEN_LEAST, DOTTED_LEAST, MIXED_LEAST = 0.07, 0.09, 0.15
 """Mean departure from which a stretch is named: figures of even notes, a long note and a short one (which are played
 sharper or softer by taste), other figures."""
 

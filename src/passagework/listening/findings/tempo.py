@@ -38,10 +38,10 @@ DRIFT_SOURCE = "median slope of all pairs of bars (Sen, 1968)"
 DRIFT_BARS = 16
 """Bars of a pass below which a drift cannot be told from phrasing."""
 
-LEAST_DRIFT = 0.12
+LEAST_DRIFT = 0.15
 """Change of tempo from end to end, as a share. Concert takes without such a mark stay within some 8 per cent."""
 
-DRIFT_SHARE = 0.6
+DRIFT_SHARE = 0.7
 """How much the drift must account for: 1 less the spread about the line over the spread about the median."""
 
 MOST_POINTS = 120
