@@ -8,9 +8,9 @@ from itertools import pairwise
 
 import pytest
 
+from passagework.teaching.course import gap_days, through_minutes
 from passagework.teaching.plan import Plan, plan_all, replan
 from passagework.teaching.progress import ItemResult, ItemState, Session, advance, went
-from passagework.teaching.schedule import gap_days, through_minutes
 from passagework.teaching.settings import Settings
 from passagework.teaching.student import Student
 from tests.teaching.make import TODAY

@@ -14,10 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from passagework.teaching import stored
+from passagework.teaching.course import gap_days
 from passagework.teaching.items import Item, Limits, items_of
 from passagework.teaching.plan import FORMAT, Plan, plan_all, replan
 from passagework.teaching.progress import ItemResult, Session
-from passagework.teaching.schedule import gap_days
 from passagework.teaching.settings import Settings
 from tests.teaching.chance import any_skills, any_student, any_work, any_works
 from tests.teaching.make import KINDS, TODAY

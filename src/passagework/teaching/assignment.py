@@ -12,8 +12,9 @@ from datetime import date, timedelta
 
 from passagework.spots.words_of import counted, listed, number
 from passagework.teaching import family_words
-from passagework.teaching.assignment_lines import WEEKDAYS, Line, lines_of
+from passagework.teaching.assignment_lines import Line, lines_of
 from passagework.teaching.layer_words import CAUTION
+from passagework.teaching.line_words import WEEKDAYS
 from passagework.teaching.plan import Plan
 from passagework.teaching.progress import Session, advance
 from passagework.teaching.student import Register, Student

@@ -18,19 +18,14 @@ from passagework.teaching.layer_words import (
     WENT_WRONG,
     WORDS,
 )
+from passagework.teaching.line_words import WEEKDAYS, days, tidy, time, when
 from passagework.teaching.plan import Plan
 from passagework.teaching.progress import ItemState, Role, Session
 from passagework.teaching.student import Register
 from passagework.teaching.work import PieceWork, PlanSpot, PlanStep
 
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-
-
 LONGEST_WHERE = 60
 """Characters of the bars in a heading, beyond which the sections are counted."""
-
-MOST_NAMED_DAYS = 4
-"""Days that are named; more are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +119,8 @@ def _sections(plan: Plan, rows: Sequence[Sequence[Session]], one: Line, register
     return replace(
         one,
         title=words.title.format(where=where),
-        when=f"{_time(every)} each: {'; '.join(f'{s.where} {_days(row)}' for s, row in places)}",
-        done_when=_tidy(words.done_when.format(tempo=tempo, slow=slow)),
+        when=f"{time(every)} each: {'; '.join(f'{s.where} {days(row)}' for s, row in places)}",
+        done_when=tidy(words.done_when.format(tempo=tempo, slow=slow)),
         boxes=len({s.day for s in every}),
         minutes=sum(s.minutes for s in every),
         first_bar=min(s.first_bar for s, _ in places),
@@ -285,32 +280,8 @@ def _made(
     role: Role = next((s.role for s in row if s.role == "learn"), row[0].role)
     return Line(
         number=0, item=row[0].item, piece_id=work.piece_id, piece=work.title, role=role,
-        kind=kind, layer=layer, title=title, when=_when(row), do=do, steps=steps,
-        done_when=_tidy(done), boxes=len(row), minutes=sum(s.minutes for s in row),
+        kind=kind, layer=layer, title=title, when=when(row), do=do, steps=steps,
+        done_when=tidy(done), boxes=len(row), minutes=sum(s.minutes for s in row),
         first_bar=bars[0], last_bar=bars[1], spot_id=spot_id, technique=technique,
         first_step=first_step,
     )  # fmt: skip
-
-
-def _tidy(done: str) -> str:
-    """A test to follow "done when": without its full stop, and small at the start where that is a common word."""
-    words = done.strip().rstrip(".")
-    return words[:1].lower() + words[1:] if words[1:2].islower() else words
-
-
-def _when(row: Sequence[Session]) -> str:
-    return f"{_time(row)}, {_days(row)}"
-
-
-def _time(row: Sequence[Session]) -> str:
-    minutes = sorted({s.minutes for s in row})
-    spread = f"{minutes[0]} to {minutes[-1]}" if len(minutes) > 1 else str(minutes[0])
-    return f"{spread} minute{'' if spread == '1' else 's'}"
-
-
-def _days(row: Sequence[Session]) -> str:
-    if len(row) == 1:
-        return f"on {WEEKDAYS[row[0].day.weekday()]}"
-    if len(row) > MOST_NAMED_DAYS:
-        return f"on {counted(len(row), 'day')}"
-    return f"on {listed([WEEKDAYS[s.day.weekday()][:3] for s in row])}"

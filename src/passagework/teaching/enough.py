@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from passagework.teaching.course import Course, minutes_left
 from passagework.teaching.items import Item
 from passagework.teaching.progress import ItemState, Session
-from passagework.teaching.schedule import Course, minutes_left
 
 Run = Callable[[Sequence[Course]], tuple[Session, ...]]
 """Makes the schedule of some courses."""

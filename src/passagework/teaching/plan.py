@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from passagework.teaching.course import Course, through_minutes
 from passagework.teaching.enough import Judge, needed, placed
 from passagework.teaching.items import Item, Limits, items_of
 from passagework.teaching.progress import (
@@ -20,7 +21,7 @@ from passagework.teaching.progress import (
     advance,
     apply_results,
 )
-from passagework.teaching.schedule import Course, schedule, through_minutes
+from passagework.teaching.schedule import schedule
 from passagework.teaching.settings import Settings
 from passagework.teaching.student import Student
 from passagework.teaching.work import PieceWork
