@@ -20,7 +20,7 @@ from passagework.cli.files import UnusableInputError, complain
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 
-COMMANDS = ("guide", "read", "finger", "exercises", "level", "serve")
+COMMANDS = ("guide", "read", "finger", "exercises", "listen", "level", "serve")
 """One module of this room each, with `add` and `run`."""
 
 
@@ -44,13 +44,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _run(options: argparse.Namespace) -> int:
+    from passagework.listening.errors import TakeError
     from passagework.score.errors import ScoreError
     from passagework.sound.errors import SoundError
 
     try:
         run: Callable[[argparse.Namespace], None] = options.run
         run(options)
-    except (ScoreError, SoundError, UnusableInputError) as error:
+    except (ScoreError, SoundError, TakeError, UnusableInputError) as error:
         complain(str(error))
         return 1
     except BrokenPipeError:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from passagework.listening.findings import (
+    articulation,
+    balance,
     dropped_note,
+    dynamics,
     evenness,
     extra_notes,
     forgotten_signature,
@@ -13,6 +16,7 @@ from passagework.listening.findings import (
     misreading,
     missing_notes,
     old_key,
+    pedal,
     polyrhythm,
     proportions,
     rushing,
@@ -39,6 +43,10 @@ FINDING_KINDS: tuple[FindingKind, ...] = (
     polyrhythm.KIND,
     hands_together.KIND,
     evenness.KIND,
+    balance.KIND,
+    dynamics.KIND,
+    articulation.KIND,
+    pedal.KIND,
 )
 
 
