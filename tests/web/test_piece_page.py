@@ -239,6 +239,23 @@ def test_exercises_are_drawn_and_one_can_be_left_out(page: Page) -> None:
     assert drilled(page, spot).count('class="exercise"') == html.count('class="exercise"') - 1
 
 
+def test_a_fixed_finger_stands_in_the_exercises_of_its_place(page: Page) -> None:
+    page.ready()
+    spot, first, notes = re.findall(
+        r'data-spot="([^"]+)" data-rank="1" data-first="(\d+)"[^>]* data-notes="([^"]+)"',
+        page.get().text,
+    )[0]
+    note = notes.split()[0]
+    before = drilled(page, spot)
+    taken = next(n for n in page.json("/notes")["notes"] if n[0] == note)
+    finger = 5 if taken[7][:1] != [5] and taken[6][:1] != [5] else 4
+    page.change("/fingers", {"fingers": f"{note}:{finger}"})
+    page.ready()
+    after = drilled(page, spot)
+    assert after.count(f">{finger}</text>") > before.count(f">{finger}</text>")
+    assert int(first) == taken[1]
+
+
 def samples(data: bytes) -> tuple[int, Any]:
     import numpy as np
 

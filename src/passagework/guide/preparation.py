@@ -94,12 +94,18 @@ class Preparation:
 
         return beyond_reach(self.piece, self.hands, tempo=self.context.tempo)
 
-    def with_fixed(self, fixed: Mapping[str, tuple[int, ...]]) -> Preparation:
-        """The same with other fingers fixed; what does not hang on them is not worked out again."""
-        other = replace(self, fixed=fixed)
+    def with_fixed(
+        self, fixed: Mapping[str, tuple[int, ...]], reading: Reading | None = None
+    ) -> Preparation:
+        """The same with other fingers fixed; what does not hang on them is not worked out again.
+
+        `reading` is the same score with these fingers in print, where they are to be.
+        """
+        reading = reading or self.reading
+        other = replace(self, fixed=fixed, reading=reading)
         names = ("candidates", "spots", "terms", "beyond")
         other.__dict__.update({n: self.__dict__[n] for n in names if n in self.__dict__})
-        other.__dict__["context"] = self.context.with_fixed(fixed)
+        other.__dict__["context"] = self.context.with_fixed(fixed, reading.piece)
         return other
 
     @cached_property

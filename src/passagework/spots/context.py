@@ -138,9 +138,14 @@ class Context:
         hands = self.both or Hands.alike(self.hand)
         return finger_piece(self.piece, hands, fixed=self.fixed, tempo=self.tempo)
 
-    def with_fixed(self, fixed: Mapping[str, tuple[int, ...]]) -> Context:
-        """The same with other fingers fixed; what does not hang on them is not worked out again."""
-        other = Context(self.piece, self.hand, self.both, fixed)
+    def with_fixed(
+        self, fixed: Mapping[str, tuple[int, ...]], piece: Piece | None = None
+    ) -> Context:
+        """The same with other fingers fixed; what does not hang on them is not worked out again.
+
+        `piece` is the same piece with these fingers in print, where they are to be.
+        """
+        other = Context(piece or self.piece, self.hand, self.both, fixed)
         own = {field_.name for field_ in fields(self)}
         known = {k: v for k, v in self.__dict__.items() if k not in own and k != "fingering"}
         other.__dict__.update(known)

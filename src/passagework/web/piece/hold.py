@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
 
 from passagework.guide.preparation import Preparation
+from passagework.hands.fingering import Fingering
 from passagework.hands.hand import Hand, Hands
+from passagework.hands.write import write_fingering
 from passagework.score.read import Reading, read_score
 
 Fixed = tuple[tuple[str, tuple[int, ...]], ...]
@@ -30,9 +33,17 @@ def prepared(score: bytes, name: str, hands: Hands) -> Preparation:
 
 @lru_cache(maxsize=KEPT)
 def prepared_with(score: bytes, name: str, hands: Hands, fixed: Fixed) -> Preparation:
-    """A preparation for these hands with the teacher's fingers."""
+    """A preparation for these hands with the teacher's fingers, which stand in print: in exercises and on paper too."""
     plain = prepared(score, name, hands)
-    return plain.with_fixed(dict(fixed)) if fixed else plain
+    if not fixed:
+        return plain
+    fingers, piece = dict(fixed), plain.piece
+    own = Fingering(
+        fingers, overruled=frozenset(fingers), sides={i: piece.by_id[i].hand for i in fingers}
+    )
+    notes = tuple(replace(n, fingers=fingers.get(n.id, n.fingers)) for n in piece.notes)
+    printed = Reading(write_fingering(plain.notation, own), replace(piece, notes=notes))
+    return plain.with_fixed(fingers, printed)
 
 
 def smaller(hands: Hands) -> Hand:
