@@ -6,7 +6,7 @@ import importlib
 import sys
 from pathlib import Path
 
-ORDER = ("main_job", "harmony", "melody", "analysis_time", "fingering", "sound")
+ORDER = ("main_job", "harmony", "melody", "analysis_time", "fingering", "sound", "faults")
 
 
 def main() -> None:

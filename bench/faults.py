@@ -5,7 +5,7 @@ false       findings on takes without a fault, for each 50 bars: simulated ones,
             or added note counts as false only if the performance's ``.match`` file does not have it
 
 ``python -m bench.faults --truth`` takes the true alignment instead of the computed one; ``--only "old key"`` one fault;
-``--takes N`` so many takes of each fault (default 12); ``--show`` prints what was missed.
+``--takes N`` so many takes of each fault (default 10); ``--show`` prints what was missed.
 """
 
 from __future__ import annotations
@@ -241,7 +241,7 @@ def main() -> None:
     parser.add_argument("--truth", action="store_true")
     parser.add_argument("--show", action="store_true")
     parser.add_argument("--only", action="append", choices=list(MAKERS))
-    parser.add_argument("--takes", type=int, default=12)
+    parser.add_argument("--takes", type=int, default=10)
     options = parser.parse_args()
     pieces = music()
     start = time.process_time()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -23,12 +24,17 @@ def find_findings(heard: Heard) -> tuple[Finding, ...]:
 def joined(findings: Iterable[Finding]) -> list[Finding]:
     """`findings` of one kind, those of several passes made one where they say the same of the same notes."""
     rows: list[Finding] = []
+    places: dict[object, set[int]] = defaultdict(set)
     for finding in findings:
-        at = next((k for k, row in enumerate(rows) if _same(row, finding)), None)
-        if at is None:
+        keys = finding.note_ids or ((finding.first_bar, finding.last_bar),)
+        near = sorted(set().union(*(places[key] for key in keys)))
+        at = next((k for k in near if _same(rows[k], finding)), len(rows))
+        if at == len(rows):
             rows.append(finding)
         else:
             rows[at] = _both(rows[at], finding)
+        for key in keys:
+            places[key].add(at)
     return rows
 
 

@@ -44,7 +44,7 @@ RIGHT, LOST = -1.0, -0.3
 """What a note played right, and one that is lost otherwise, takes from a stretch: keys of a misread row may be other notes of
 the page by chance, and are then taken for them."""
 LOST_SHARE = 0.4
-"""Share of the fitting notes that were not struck at all: the others were, but far from their time."""
+"""Share of the fitting notes that were not struck at all, and of the strokes that are no written note's."""
 ILL_TIMED, ILL_TIMED_S = 0.4, 0.08
 """Share of the time to its neighbours, and seconds, by which a stroke must be off to be doubted."""
 SURE = 0.9
@@ -65,7 +65,7 @@ def pick(heard: Heard, losses: Sequence[Losses]) -> list[Pattern]:
         if len(loss.missing) < FEWEST:
             continue
         due = _own_time(heard, loss)
-        doubtful = _ill_timed(heard, loss, due)
+        doubtful = _doubtful(heard, loss, due)
         lines: dict[tuple[int, Side], list[Note]] = defaultdict(list)
         for note in loss.missing:
             if not note.grace:
@@ -85,7 +85,7 @@ class _Row:
     hand: Side
     lost: Sequence[Note]
     doubtful: Mapping[str, int]
-    """Notes of the pass that were matched with a stroke far from their time, which may have been meant for another."""
+    """Notes of the pass whose stroke may have been meant for another."""
 
 
 def _own_time(heard: Heard, loss: Losses) -> Callable[[float], float]:
@@ -94,21 +94,22 @@ def _own_time(heard: Heard, loss: Losses) -> Callable[[float], float]:
     return loss.line.time if beat is None else beat.seconds
 
 
-def _ill_timed(heard: Heard, loss: Losses, due: Callable[[float], float]) -> dict[str, int]:
-    """Matched notes near a lost one whose stroke is nearer to the written time of another note: a misread key that
-    happens to be written close by.
+def _doubtful(heard: Heard, loss: Losses, due: Callable[[float], float]) -> dict[str, int]:
+    """Matched notes whose stroke may have been meant for another: far from their time near a lost note, or in the chord of one (a misread
+    key can be one that is written close by).
     """
     bars = {b for n in loss.missing for b in (n.bar - 1, n.bar, n.bar + 1)}
+    chords = {(n.hand, n.onset) for n in loss.missing}
     found: dict[str, int] = {}
     for match in loss.line.matches:
         note = heard.note(match)
-        if note.bar in bars and not note.grace:
-            place = sort_key(note.onset)
-            off = abs(heard.stroke(match).onset - due(place))
-            attack = heard.context.attack_at.get((note.hand, note.onset))
-            gap = ILL_TIMED * loss.line.gap(place) if attack is not None else off + 1.0
-            if off > max(gap, ILL_TIMED_S):
-                found[note.id] = match.played
+        if note.bar not in bars or note.grace:
+            continue
+        place = sort_key(note.onset)
+        off = abs(heard.stroke(match).onset - due(place))
+        late = off > max(ILL_TIMED * loss.line.gap(place), ILL_TIMED_S)
+        if late or (note.hand, note.onset) in chords:
+            found[note.id] = match.played
     return found
 
 
@@ -154,6 +155,7 @@ def _of_line(
     ]
     open_ = [n for n in notes if n.id in lost or n.id in row.doubtful]
     doubted = {n.id for n in open_}
+    extras = frozenset(loss.extras)
     found: list[Pattern] = []
     told: set[str] = set()
     used: set[int] = set()
@@ -164,7 +166,8 @@ def _of_line(
         for first, last in heaviest_runs(scores):
             stretch = notes[first : last + 1]
             mine = [n for n in stretch if n.id in fits]
-            if _enough(step, len(mine), len(stretch), sum(n.id in lost for n in mine)):
+            strange = sum(fits[n.id] in extras for n in mine)
+            if _enough(step, len(mine), len(stretch), sum(n.id in lost for n in mine), strange):
                 found.append(
                     Pattern(
                         f"{row.staff}:{step}",
@@ -190,10 +193,13 @@ def _fits(
     return found
 
 
-def _enough(step: int, fitting: int, of: int, lost: int) -> bool:
-    """Whether so many fitting notes, `lost` of them not struck at all, make a misreading of a stretch of `of` notes."""
+def _enough(step: int, fitting: int, of: int, lost: int, strange: int) -> bool:
+    """Whether so many fitting notes make a misreading of a stretch of `of` notes; `lost` of them were not struck at all, and
+    `strange` of the strokes are no written note's.
+    """
     fewest = FEWEST_BESIDE if abs(step) == 1 else FEWEST
-    return fitting >= fewest and fitting >= SHARE * of and lost >= max(2, LOST_SHARE * fitting)
+    least = max(2, LOST_SHARE * fitting)
+    return fitting >= fewest and fitting >= SHARE * of and min(lost, strange) >= least
 
 
 def _steps(heard: Heard, note: Note, key: int) -> list[int]:
