@@ -6,6 +6,8 @@ Conventions
   ornament or a pause end it.
 * *Lag* of an attack: its onset less where the two attacks on either side of it put it (the cubic through them, over their
   written places), in seconds; a tempo on its way has none.
+* Where the other hand strikes too, what both do together is rubato: the lag is no larger than the time between the hands, and
+  `TOGETHER` beyond.
 * *Step* in loudness: its velocity less the mean of its neighbours', nearer ones weighing more, in the same way.
 * Both are divided by how much such differences scatter more than single strokes do, so that their standard deviation is that of a
   stroke.
@@ -28,6 +30,9 @@ FEWEST = 6
 
 SLOWEST = 0.36
 """Seconds between attacks beyond which the notes are counted one by one and make no run (under three a second)."""
+
+TOGETHER = 0.012
+"""Seconds by which two hands of a good player differ by chance (some 10 ms each way: Goebl, 2001)."""
 
 WILDEST = 2.0
 """Weight of a neighbour beyond which the places are too uneven for a cubic through them."""
@@ -112,6 +117,10 @@ def _measured(row: Sequence[_Item]) -> Iterator[RunNote]:
         lag = seconds - sum(w * o[2] for w, o in zip(weights, others, strict=True))
         step = force - sum(w * o[3] for w, o in zip(weights, others, strict=True))
         interval = (others[3][2] - others[0][2]) / 4
+        other = group.onset_of("left" if strokes[0].note.hand == "right" else "right")
+        if other is not None:
+            most = (abs(seconds - other) + TOGETHER) * gain
+            lag = max(-most, min(lag, most))
         yield RunNote(group.bar, group.position, strokes, lag / gain, step / gain, interval)
 
 

@@ -52,7 +52,7 @@ MOST = 2.5
 FEWEST = 10
 """Strokes of a stretch."""
 
-FAR, FAR_SECONDS, FAR_SHARE = 1.2, 0.15, 0.04
+FAR, FAR_SECONDS, FAR_SHARE = 1.2, 0.1, 0.08
 """A stroke that lies off by so many intervals and seconds is doubtful, and so is a stretch with that share of such strokes."""
 
 PATTERN, FEWEST_EACH = 0.4, 3
