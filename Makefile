@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 OUT ?= out/demo
 SOURCES := $(shell find src -name '*.py')
 
-.PHONY: setup demo test lint bench nightly clean
+.PHONY: setup demo test audio lint bench nightly clean
 
 # Compiled modules halve the start-up, and some machines are set not to keep them by themselves.
 setup: $(VENV)/.ready
@@ -22,6 +22,13 @@ $(VENV)/.ready-test: $(VENV)/.ready
 
 demo: setup
 	$(BIN)/passagework guide src/passagework/demo/evening-ferry.musicxml --out $(OUT)
+
+# Recordings need a large extra; `make test` runs their tests where it is there, and says so where it is not.
+$(VENV)/.ready-audio: $(VENV)/.ready-test
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[audio]'
+	touch $@
+
+audio: $(VENV)/.ready-audio
 
 lint: $(VENV)/.ready-test
 	$(BIN)/ruff check src tests tools bench
