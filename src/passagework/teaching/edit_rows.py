@@ -1,4 +1,4 @@
-"""Edits as rows for storage, (kind, key, payload), and back: ``passagework.edit/1``.
+"""Edits as rows for storage, (kind, key, payload), and back.
 
 A payload is plain JSON values. What cannot be understood, of a later version or damaged, becomes an
 `OtherEdit` that is written back as it came, so that no version of the program loses what another wrote.

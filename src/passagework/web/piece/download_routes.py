@@ -62,7 +62,7 @@ def midi(shelf: ShelfOf, sheet: SheetOf, source: SourceOf) -> Response:
 @router.get("/step.musicxml")
 def step(sheet: SheetOf, source: SourceOf) -> Response:
     """A step as notation."""
-    if source.name != "step.musicxml":
+    if source.name != sound_work.STEP_NAME:
         raise HTTPException(404, "Say which step.")
     return _file(sheet, source.notation, MUSICXML, "step.musicxml")
 

@@ -10,7 +10,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from passagework.engraving.together import characters
 from passagework.spots.spot import Spot
-from passagework.teaching.edits import OWN_KIND
+from passagework.teaching.edits import OWN_KIND, SkippedExercise, find_spot
 from passagework.web.pages import render
 from passagework.web.piece import work
 from passagework.web.piece.asked import SheetOf, ShelfOf
@@ -38,6 +38,7 @@ def exercises(request: Request, shelf: ShelfOf, sheet: SheetOf, spot: SpotId) ->
         k: v for k, v in document["outlines"].items() if k not in sheet.score.document["outlines"]
     }
     left_out = {t for s, t in sheet.shown.skipped if s == spot}
+    titles = {e["technique"]: e["title"] for e in document["exercises"]}
     rows = [
         e | {"at": at, "steps": [_step(s, slug) for s in e["steps"]]}
         for at, e in enumerate(document["exercises"])
@@ -52,7 +53,13 @@ def exercises(request: Request, shelf: ShelfOf, sheet: SheetOf, spot: SpotId) ->
         "troubles": document["troubles"],
         "signs": Markup(characters(signs)) if signs else "",
         "what": what,
-        "left_out": len(document["exercises"]) - len(rows),
+        "left_out": [
+            {"edit": record.id, "title": titles[edit.technique]}
+            for edit, record in sheet.edits
+            if isinstance(edit, SkippedExercise)
+            and edit.technique in titles
+            and find_spot(sheet.places.spots, edit.spot, sheet.score.index) == spot
+        ],
     }
     return HTMLResponse(render(request, "piece/exercises.html", values))
 

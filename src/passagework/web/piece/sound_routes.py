@@ -15,8 +15,7 @@ from passagework.web.piece import sound_work
 from passagework.web.piece.asked import SheetOf, ShelfOf
 from passagework.web.piece.edit_routes import LONGEST_NAME
 from passagework.web.piece.exercise_routes import exercises_of, shown_spot
-from passagework.web.piece.shelf import digest
-from passagework.web.piece.sound_work import Source
+from passagework.web.piece.sound_work import STEP_NAME, Source
 
 router = APIRouter()
 
@@ -85,7 +84,7 @@ def _source(
         raise HTTPException(404, "There is no such step.") from None
     steady = min(max(tempo * float(Fraction(found["beat"])), SLOWEST_QPM), FASTEST_QPM)
     notation = found["notation"].encode()
-    return Source(notation, "step.musicxml", steady=steady, grey=tuple(found["grey"]))
+    return Source(notation, STEP_NAME, steady=steady, grey=tuple(found["grey"]))
 
 
 SourceOf = Annotated[Source, Depends(_source)]
@@ -108,7 +107,7 @@ def sound(
     at: Annotated[int, Path(ge=0, le=MOST_LENGTHS)],
 ) -> Response:
     """One length of one hand."""
-    name = f"{sheet.piece.hash} {digest(repr(source))} {hand} {at}"
+    name = f"{sheet.piece.hash} {source.key} {hand} {at}"
     data = heard.get(name)
     if data is None:
         data = sounded(shelf, sheet, f"sound {hand} {at}", sound_work.length, (source, hand, at))
@@ -123,7 +122,7 @@ def sounded(shelf: Any, sheet: Any, what: str, function: Any, arguments: tuple[A
         "sound",
         function,
         arguments,
-        f"{what}:{sheet.piece.hash}:{digest(repr(source))}",
+        f"{what}:{sheet.piece.hash}:{source.key}",
         title="Sound",
         near=sheet.piece.hash,
     )

@@ -11,9 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
+from hashlib import blake2b
 from typing import Any, Final
 
 from passagework.score.piece import Side
+from passagework.score.read import Reading, read_score
 from passagework.sound.audio import Audio, render
 from passagework.sound.metre import count_in_bars, pulses
 from passagework.sound.perform import perform
@@ -37,6 +39,10 @@ KEPT: Final = 24
 """Performances that a worker remembers."""
 
 
+STEP_NAME: Final = "step.musicxml"
+"""What the notation of a step is called."""
+
+
 @dataclass(frozen=True)
 class Source:
     """What is to sound: notation, how fast, and which of it."""
@@ -52,11 +58,29 @@ class Source:
     unfold: bool = False
     """Whether repeats are played."""
 
+    @property
+    def key(self) -> str:
+        """What tells it from other sources, in a few letters."""
+        rest = repr((self.name, self.steady, self.scale, self.grey, self.unfold)).encode()
+        return blake2b(self.notation + rest, digest_size=12).hexdigest()
+
+
+@lru_cache(maxsize=KEPT)
+def _step(notation: bytes) -> Reading:
+    """A step as read; apart from the pieces, so that it drives none of them out of memory."""
+    return read_score(notation, STEP_NAME)
+
+
+def _reading(source: Source) -> Reading:
+    if source.name == STEP_NAME:
+        return _step(source.notation)
+    return reading(source.notation, source.name)
+
 
 @lru_cache(maxsize=KEPT)
 def performance(source: Source) -> Performance:
     """The performance of a source. Raises `SoundError` for a tempo that cannot be played."""
-    read = reading(source.notation, source.name)
+    read = _reading(source)
     only = None
     if source.grey:
         only = {n.get("id", "") for n in read.notation.notes()} - set(source.grey)
@@ -103,7 +127,7 @@ def _bar_starts(played: Performance) -> list[list[float | int]]:
 
 def _lead(source: Source, played: Performance) -> list[list[float | int]]:
     """The beats of one bar of count-in, in seconds before the first note."""
-    piece = reading(source.notation, source.name).piece
+    piece = _reading(source).piece
     if not piece.bars or not played.paces:
         return []
     first, rate = piece.bars[0], played.paces[0].quarters_per_minute

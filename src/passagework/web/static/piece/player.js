@@ -2,14 +2,14 @@
 
 import { ask } from "/static/page.js";
 import { announce, piece } from "./sheet.js";
-import { notes, ready } from "./notes.js";
+import { bars, notes, ready } from "./notes.js";
 import { choice } from "./choosing.js";
 import { HANDS, Lengths, Pass } from "./lengths.js";
 import { knock } from "./clicks.js";
 import { Cursor } from "./cursor.js";
 
 const LOOK_EVERY = 100;   // milliseconds between two looks ahead
-const CLICKS_AHEAD = 0.6; // seconds
+const CLICKS_AHEAD = 1.5; // seconds: a page in the background looks only once a second
 const LEAD = 0.12;        // seconds before the first sound
 const SLOWEST = 30;       // percent
 
@@ -52,13 +52,18 @@ class Player {
     await ready();
     $("from-bar").value = first;
     $("to-bar").value = last;
+    this.settle();
     await this.play();
   }
 
+  /** Back from a step, or from some bars, to the whole score. */
   backToScore() {
     this.stop();
     this.source = { kind: "score" };
-    $("playing").textContent = "the score";
+    if ($("from-bar").options.length) {
+      $("from-bar").selectedIndex = 0;
+      $("to-bar").selectedIndex = $("to-bar").options.length - 1;
+    }
     this.settle();
   }
 
@@ -66,7 +71,9 @@ class Player {
   settle() {
     const score = this.source.kind === "score";
     for (const part of bar.querySelectorAll(".score-only")) part.hidden = !score;
-    $("back-to-score").hidden = score;
+    const whole = score && $("from-bar").selectedIndex <= 0 && $("to-bar").selectedIndex === $("to-bar").options.length - 1;
+    if (score) $("playing").textContent = whole ? "the score" : bars(Number($("from-bar").value), Number($("to-bar").value));
+    $("back-to-score").hidden = whole;
     const share = Number($("tempo").value);
     $("tempo-words").textContent = score
       ? share === 100 ? "as marked" : `${share} percent` : `${this.beats} a minute`;
@@ -247,6 +254,7 @@ export async function playFrom() {
   await ready();
   $("from-bar").value = now.first;
   $("to-bar").value = now.whole && now.last > now.first ? now.last : notes.bars.length - 1;
+  player.settle();
   await player.play();
 }
 
@@ -269,9 +277,10 @@ export async function setUp() {
   await ready();
   for (const name of ["from-bar", "to-bar"]) {
     $(name).replaceChildren(...notes.bars.map((label, at) => new Option(label, at)));
-    $(name).addEventListener("change", () => player.restart());
+    $(name).addEventListener("change", () => { player.settle(); player.restart(); });
   }
-  $("to-bar").value = notes.bars.length - 1;
+  $("to-bar").selectedIndex = notes.bars.length - 1;
+  player.settle();
 }
 
 /** Change the tempo by some percent. */
