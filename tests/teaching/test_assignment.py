@@ -16,6 +16,7 @@ from passagework.teaching import family_words, stored
 from passagework.teaching.assignment import FORMAT, Assignment, assignment, week_of
 from passagework.teaching.assignment_lines import steps_due
 from passagework.teaching.layer_words import WORDS
+from passagework.teaching.line_words import together
 from passagework.teaching.plan import plan_all, replan
 from passagework.teaching.progress import ItemResult, ItemState, Session
 from passagework.teaching.settings import LAYERS
@@ -154,3 +155,20 @@ def test_an_empty_week_is_a_week() -> None:
     plan = plan_all([piece()], Student("Ada"), {}, TODAY)
     week = assignment(plan, Student("Ada"), date(2026, 3, 4))
     assert (week.lines, week.minutes, week.family) == ((), 0, ())
+
+
+@pytest.mark.parametrize(
+    ("places", "words"),
+    [
+        (["bars 1 to 8"], "bars 1 to 8"),
+        (["bars 1 to 8", "bars 9 to 16", "bars 20 to 27"], "bars 1 to 8, 9 to 16 and 20 to 27"),
+        (
+            ["the pickup and bars 1 to 8", "bars 9 to 16"],
+            "the pickup and bars 1 to 8 and bars 9 to 16",
+        ),
+        (["bars 1 to 8", "bar 12", "bars 1 to 8"], "bars 1 to 8 and bar 12"),
+        (["bars 1 to 3", "bars 7 and 8"], "bars 1 to 3 and bars 7 and 8"),
+    ],
+)
+def test_places_in_words(places: list[str], words: str) -> None:
+    assert together(places) == words

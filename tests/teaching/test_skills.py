@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import date, timedelta
 
 import pytest
@@ -146,3 +146,24 @@ def test_a_file_that_is_no_student_is_refused_in_one_line(
 
 def test_dates_are_compared_as_days() -> None:
     assert skills_of(Student("Ada", pieces=(PRELUDE,)), date(2026, 3, 2))["leap"].known
+
+
+anything = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
+    lambda inner: (
+        st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3)
+    ),
+    max_leaves=6,
+)
+
+
+@given(students(), st.sampled_from([f.name for f in fields(Student)]), anything)
+def test_whatever_stands_in_a_file_is_read_or_refused(
+    student: Student, name: str, value: object
+) -> None:
+    data = stored.write(student, FORM) | {name: value}
+    try:
+        read = stored.read(data, Student, FORM)
+    except stored.StoredError:  # and nothing else
+        return
+    assert isinstance(read, Student)

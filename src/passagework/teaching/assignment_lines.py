@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil
 
-from passagework.spots.words_of import counted, hand_name, listed
+from passagework.spots.words_of import counted, hand_name
 from passagework.teaching.items import Item
 from passagework.teaching.layer_words import (
     AGAIN,
@@ -18,7 +18,7 @@ from passagework.teaching.layer_words import (
     WENT_WRONG,
     WORDS,
 )
-from passagework.teaching.line_words import WEEKDAYS, days, tidy, time, when
+from passagework.teaching.line_words import WEEKDAYS, days, tidy, time, together, when
 from passagework.teaching.plan import Plan
 from passagework.teaching.progress import ItemState, Role, Session
 from passagework.teaching.student import Register
@@ -107,7 +107,7 @@ def _sections(plan: Plan, rows: Sequence[Sequence[Session]], one: Line, register
     """One line for one layer of several sections; `one` is that of the first of them."""
     work = plan.work(one.piece_id)
     places = [(work.sections[int(i.of)], r) for r in rows if (i := plan.item(r[0].item))]
-    where = listed([s.where for s, _ in places])
+    where = together([s.where for s, _ in places])
     if len(where) > LONGEST_WHERE:
         where = counted(len(places), "section")
     words = WORDS[register].get(one.layer, WORDS[register]["polish"])
@@ -143,7 +143,9 @@ def _again(plan: Plan, rows: Sequence[Session], register: Register) -> Line:
                 how, where = _place(work, item)
                 places.setdefault(how, []).append(where)
                 bars += item.bars
-        text = "; ".join(f"{listed(row)}{f', {how}' if how else ''}" for how, row in places.items())
+        text = "; ".join(
+            f"{together(row)}{f', {how}' if how else ''}" for how, row in places.items()
+        )
         steps.append(PlanStep(WEEKDAYS[day.weekday()], text, ""))
         minutes = sum(s.minutes for s in rows if s.day == day)
         days.append(Session(day, f"{work.piece_id}/{AGAIN}", work.piece_id, role, minutes))

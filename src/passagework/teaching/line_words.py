@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from passagework.spots.words_of import counted, listed
 from passagework.teaching.progress import Session
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+BARS = "bars "
 
 MOST_NAMED_DAYS = 4
 """Days that are named; more are counted."""
@@ -35,3 +38,13 @@ def days(row: Sequence[Session]) -> str:
     if len(row) > MOST_NAMED_DAYS:
         return f"on {counted(len(row), 'day')}"
     return f"on {listed([WEEKDAYS[s.day.weekday()][:3] for s in row])}"
+
+
+def together(places: Sequence[str]) -> str:
+    """Places in words, each once and the word "bars" no oftener than it must be: ``"bars 1 to 8, 9 to 16 and 20 to 27"``."""
+    once = list(dict.fromkeys(places))
+    rest = [
+        p.removeprefix(BARS) if before.startswith(BARS) and " and " not in p else p
+        for before, p in pairwise(once)
+    ]
+    return listed([*once[:1], *rest])

@@ -31,21 +31,19 @@ class Age:
     """In which of three ways the student is spoken to."""
     shortest_minutes: int
     longest_minutes: int
-    """Minutes that one practice of one thing takes at least; minutes that one thing holds the attention."""
-    day_minutes: int
-    """Minutes a day that may be asked for where nothing else is agreed."""
+    """Minutes that one practice of one thing takes at least, and holds the attention at most."""
     new_a_day: int
     """Things begun on one day, at most."""
 
 
 AGES: Mapping[AgeBand, Age] = {
-    "young-child": Age("up to 7 years", "child", 3, 5, 15, 1),
-    "child": Age("8 to 11 years", "child", 4, 8, 20, 2),
-    "teenager": Age("12 to 17 years", "teenager", 5, 12, 40, 3),
-    "adult": Age("18 years and over", "adult", 5, 15, 45, 3),
+    "young-child": Age("up to 7 years", "child", 3, 5, 1),
+    "child": Age("8 to 11 years", "child", 4, 8, 2),
+    "teenager": Age("12 to 17 years", "teenager", 5, 12, 3),
+    "adult": Age("18 years and over", "adult", 5, 15, 3),
 }
-"""Planning values: a seven-year-old has a quarter of an hour in them. What was agreed with the student replaces the
-minutes; the rest can be changed in `passagework.teaching.settings.Settings`."""
+"""Planning values: a seven-year-old has a quarter of an hour in them, in which nothing lasts longer than five minutes. A
+teacher changes them for one plan in `passagework.teaching.settings.Settings`."""
 
 MOST_WEEKLY_MINUTES = 7 * 600
 """Ten hours a day: more is a slip of the keyboard."""
