@@ -16,6 +16,7 @@ pieces come from the corpus of music21, the concert pieces from the folder of re
 
 from __future__ import annotations
 
+import gc
 import random
 import sys
 import time
@@ -192,7 +193,8 @@ def own_list(path: Path) -> None:
 
 
 def cost() -> None:
-    """Processor time for the real scores."""
+    """Processor time for the real scores, under the program's own setting for looking for cycles."""
+    gc.set_threshold(100_000, 20, 20)
     data = data_folder()
     if data is None:
         return
