@@ -40,7 +40,7 @@ def places_document(preparation: Preparation) -> dict[str, Any]:
             ]
             for width in STRIP_WIDTHS
         ],
-        "legend": LEGEND,
+        "legend": LEGEND.replace("the places below", "the places beside the score"),
         "beyond": [asdict(r) for r in beyond_rows(preparation)],
         "reach": preparation.hand.reach_cm,
     }

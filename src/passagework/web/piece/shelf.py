@@ -22,7 +22,7 @@ from passagework.web.piece.hold import Fixed
 from passagework.web.piece.places_document import Places
 from passagework.web.piece.score_document import Score
 
-VERSION: Final = 4
+VERSION: Final = 5
 """Raised whenever a document changes its form."""
 
 KEPT: Final = 24

@@ -25,9 +25,9 @@ export function open(slip) {
 
 /** Bring the head of a slip into sight within the margin, without moving the page. */
 function reveal(slip) {
-  const margin = document.querySelector(".margin");
-  if (margin.scrollHeight > margin.clientHeight + 4)
-    margin.scrollTop += slip.getBoundingClientRect().top - margin.getBoundingClientRect().top - 8;
+  const margin = document.getElementById("margin");
+  const frame = margin.getBoundingClientRect(), head = slip.querySelector("summary").getBoundingClientRect();
+  if (head.top < frame.top || head.bottom > frame.top + frame.height * 0.6) margin.scrollTop += head.top - frame.top - 8;
 }
 
 /** The next place, or the one before; those of the short list. */
@@ -60,7 +60,9 @@ beside.addEventListener("toggle", event => {
   if (!slip.matches?.(".slip")) return;
   if (slip.open && "later" in slip.dataset) complete(slip);
   show(slip.dataset.rank, slip.open);
-  if (slip.open) lead(slip);
+  if (!slip.open) return;
+  lead(slip);
+  reveal(slip);
 }, true);
 
 /** The ring and the number of the open place stand out. */
