@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +43,15 @@ class Line:
     def time(self, place: float) -> float:
         """Second at which a position (quarters) was to be expected."""
         return float(np.interp(place, self._places, self._times))
+
+    def without(self, bars: Collection[int]) -> Callable[[float], float]:
+        """The same as `time`, from what was struck outside these bars alone: straight across them."""
+        at = np.searchsorted(self._bars, self._places + EARLY, side="right") - 1
+        calm = ~np.isin(at, list(bars))
+        places, times = self._places[calm], self._times[calm]
+        if len(places) < 2:
+            return self.time
+        return lambda place: float(np.interp(place, places, times))
 
     def place(self, time: float) -> float:
         """Position (quarters) at which the player was at a second."""

@@ -64,8 +64,8 @@ def pick(heard: Heard, losses: Sequence[Losses]) -> list[Pattern]:
     for loss in losses:
         if len(loss.missing) < FEWEST:
             continue
-        due = _own_time(heard, loss)
-        doubtful = _doubtful(heard, loss, due)
+        dues = _dues(heard, loss)
+        doubtful = _doubtful(heard, loss, dues)
         lines: dict[tuple[int, Side], list[Note]] = defaultdict(list)
         for note in loss.missing:
             if not note.grace:
@@ -73,7 +73,7 @@ def pick(heard: Heard, losses: Sequence[Losses]) -> list[Pattern]:
         strokes = [*loss.extras, *doubtful.values()]
         for (staff, hand), lost in lines.items():
             if len(lost) >= FEWEST:
-                found += _of_line(heard, loss, _Row(staff, hand, lost, doubtful), strokes, due)
+                found += _of_line(heard, loss, _Row(staff, hand, lost, doubtful), strokes, dues)
     return over_passes(found)
 
 
@@ -88,13 +88,20 @@ class _Row:
     """Notes of the pass whose stroke may have been meant for another."""
 
 
-def _own_time(heard: Heard, loss: Losses) -> Callable[[float], float]:
-    """Seconds of a position by the player's own beat."""
+Dues = tuple[Callable[[float], float], ...]
+"""Ways to say when a position was due, in seconds."""
+
+
+def _dues(heard: Heard, loss: Losses) -> Dues:
+    """By the player's own beat, and straight across the bars with losses: where a row is misread, chance matches of its keys may
+    have bent the beat.
+    """
     beat = heard.beats[loss.run]
-    return loss.line.time if beat is None else beat.seconds
+    calm = loss.line.without({n.bar for n in loss.missing})
+    return (calm,) if beat is None else (beat.seconds, calm)
 
 
-def _doubtful(heard: Heard, loss: Losses, due: Callable[[float], float]) -> dict[str, int]:
+def _doubtful(heard: Heard, loss: Losses, dues: Dues) -> dict[str, int]:
     """Matched notes whose stroke may have been meant for another: far from their time near a lost note, or in the chord of one (a misread
     key can be one that is written close by).
     """
@@ -106,7 +113,7 @@ def _doubtful(heard: Heard, loss: Losses, due: Callable[[float], float]) -> dict
         if note.bar not in bars or note.grace:
             continue
         place = sort_key(note.onset)
-        off = abs(heard.stroke(match).onset - due(place))
+        off = max(abs(heard.stroke(match).onset - due(place)) for due in dues)
         late = off > max(ILL_TIMED * loss.line.gap(place), ILL_TIMED_S)
         if late or (note.hand, note.onset) in chords:
             found[note.id] = match.played
@@ -122,7 +129,7 @@ def _offers(
     loss: Losses,
     notes: Sequence[Note],
     strange: Sequence[int],
-    due: Callable[[float], float],
+    dues: Dues,
 ) -> Offers:
     """Strokes near the time of each lost note, by the number of steps that would turn the note into them."""
     strokes = sorted(strange, key=lambda k: heard.take.notes[k].onset)
@@ -130,16 +137,19 @@ def _offers(
     found: Offers = defaultdict(list)
     for note in notes:
         place = sort_key(note.onset)
-        when, within = due(place), loss.line.tolerance(place)
-        for at in range(bisect_left(onsets, when - within), bisect_right(onsets, when + within)):
-            key = heard.take.notes[strokes[at]].pitch
-            for step in _steps(heard, note, key):
-                found[step].append((abs(onsets[at] - when), note.id, strokes[at]))
+        within = loss.line.tolerance(place)
+        for when in {due(place) for due in dues}:
+            for at in range(
+                bisect_left(onsets, when - within), bisect_right(onsets, when + within)
+            ):
+                key = heard.take.notes[strokes[at]].pitch
+                for step in _steps(heard, note, key):
+                    found[step].append((abs(onsets[at] - when), note.id, strokes[at]))
     return found
 
 
 def _of_line(
-    heard: Heard, loss: Losses, row: _Row, strokes: Sequence[int], due: Callable[[float], float]
+    heard: Heard, loss: Losses, row: _Row, strokes: Sequence[int], dues: Dues
 ) -> list[Pattern]:
     struck = heard.struck[loss.run]
     lost = {n.id for n in row.lost}
@@ -159,7 +169,7 @@ def _of_line(
     found: list[Pattern] = []
     told: set[str] = set()
     used: set[int] = set()
-    offers = _offers(heard, loss, open_, strokes, due)
+    offers = _offers(heard, loss, open_, strokes, dues)
     for step, choices in sorted(offers.items(), key=lambda item: (-len(item[1]), abs(item[0]))):
         fits = _fits(choices, told, used)
         scores = [1.0 if n.id in fits else LOST if n.id in doubted else RIGHT for n in notes]
