@@ -353,7 +353,7 @@ def target(
 
 
 @given(st.data())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_any_value_anywhere_is_read_or_refused(
     target: tuple[Studio, io.BytesIO], data: st.DataObject
 ) -> None:
@@ -379,7 +379,7 @@ def test_any_value_anywhere_is_read_or_refused(
 @given(
     st.lists(st.tuples(st.integers(0), st.integers(0, 255)), min_size=1, max_size=4), st.integers(0)
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_any_damage_is_read_or_refused(
     target: tuple[Studio, io.BytesIO], flips: list[tuple[int, int]], cut: int
 ) -> None:

@@ -90,25 +90,25 @@ def test_a_score_that_rotted_comes_back_from_a_backup(studio: Studio) -> None:
 def test_days_and_weeks_are_kept(studio: Studio, clock: Clock) -> None:
     by_hand = studio.backups.make(BY_HAND)
     clock.at = datetime(2026, 4, 1, 8, tzinfo=UTC)
-    for _ in range(60):  # to 30 May, a Saturday; twice a day
+    for _ in range(33):  # to 3 May, a Sunday
         studio.tend()
-        clock.move(hours=4)
-        studio.tend()
-        clock.move(hours=20)
+        clock.move(hours=24)
+    studio.tend()
+    studio.tend()  # a day has one of them
     names = {b.name for b in studio.backups.all()}
     assert by_hand.name in names
     daily = sorted(b.made_at.date().isoformat() for b in studio.backups.all() if b.reason == DAILY)
-    # Seven days to the 30th; the last of the weeks that end on 10, 17 and 24 May (of the fourth the 30th is the last).
+    # Seven days to 4 May, a Monday, and the last of each of the latest four weeks: that Monday, and three Sundays.
     assert daily == [
-        "2026-05-10",
-        "2026-05-17",
-        "2026-05-24",
-        "2026-05-25",
-        "2026-05-26",
-        "2026-05-27",
-        "2026-05-28",
-        "2026-05-29",
-        "2026-05-30",
+        "2026-04-19",
+        "2026-04-26",
+        "2026-04-28",
+        "2026-04-29",
+        "2026-04-30",
+        "2026-05-01",
+        "2026-05-02",
+        "2026-05-03",
+        "2026-05-04",
     ]
 
 

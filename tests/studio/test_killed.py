@@ -17,8 +17,8 @@ from passagework.studio.database import FILE_NAME
 from passagework.studio.studio import Studio, open_studio
 from tests.conftest import ROOT
 
-KILLS = 5
-LONGEST_SECONDS = 1.5
+KILLS = 4
+LONGEST_SECONDS = 1.2
 
 
 def kill_while_writing(folder: Path, run: int, seconds: float) -> list[tuple[str, str, int]]:

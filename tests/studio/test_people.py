@@ -50,7 +50,7 @@ details = st.builds(
 
 @given(details, details)
 @settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 def test_a_student_is_read_as_written(
     studio: Studio, first: StudentDetails, second: StudentDetails
@@ -297,7 +297,7 @@ def test_real_scores_have_facts(real: object, data: object) -> None:
 
     assert callable(real)
     assert data
-    for path in real_scores()[::5]:
+    for path in real_scores()[::7]:
         piece = real(path.stem)
         assert isinstance(piece, Piece)
         facts = facts_of(Reading(None, piece))  # type: ignore[arg-type]  # the notation is not looked at

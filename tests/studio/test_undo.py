@@ -258,8 +258,8 @@ def test_any_changes_are_taken_back(studio: Studio) -> None:
     run_machine(
         machine,
         settings=settings(
-            max_examples=15,
-            stateful_step_count=15,
+            max_examples=8,
+            stateful_step_count=12,
             deadline=None,
             suppress_health_check=list(HealthCheck),
         ),

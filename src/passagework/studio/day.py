@@ -55,20 +55,18 @@ def day_of(db: Database, on: date) -> Day:
 
 def _lessons_before(session: Session, on: date, ids: list[int]) -> dict[int, LessonRecord]:
     """The last lesson of each student before a day."""
-    ranked = (
-        select(
-            Lesson.id,
-            func.row_number()
-            .over(partition_by=Lesson.student_id, order_by=(Lesson.on.desc(), Lesson.id.desc()))
-            .label("place"),
-        )
-        .where(Lesson.student_id.in_(ids), Lesson.on < on, Lesson.deleted_at.is_(None))
+    before = (Lesson.student_id.in_(ids), Lesson.on < on, Lesson.deleted_at.is_(None))
+    last = (
+        select(Lesson.student_id, func.max(Lesson.on).label("last_on"))
+        .where(*before)
+        .group_by(Lesson.student_id)
         .subquery()
     )
     query = (
         select(Lesson)
-        .join(ranked, ranked.c.id == Lesson.id)
-        .where(ranked.c.place == 1)
+        .join(last, (last.c.student_id == Lesson.student_id) & (last.c.last_on == Lesson.on))
+        .where(*before)
+        .order_by(Lesson.id)  # of two on one day the one written down last
         .options(joinedload(Lesson.student).load_only(Student.name))
     )
     return {row.student_id: lesson_record(row) for row in session.scalars(query)}
