@@ -25,10 +25,10 @@ from passagework.listening.beat_groups import Group, Stroke
 from passagework.listening.heard import Heard
 from passagework.score.piece import Side
 
-FEWEST = 6
+FEWEST = 5
 """Attacks of a run; fewer have no regularity of their own."""
 
-SLOWEST = 0.36
+SLOWEST = 0.42
 """Seconds between attacks beyond which the notes are counted one by one and make no run (under three a second)."""
 
 TOGETHER = 0.012

@@ -31,7 +31,7 @@ from passagework.spots.words_of import capital, hand_name
 TIME_SOURCE = "lag behind the neighbouring strokes; limits from concert performances"
 FORCE_SOURCE = "velocity against the neighbouring strokes; limits from concert performances"
 
-UNEVEN_MS, UNEVEN_STEPS = 25.0, 13.0
+UNEVEN_MS, UNEVEN_STEPS = 24.0, 13.0
 """Standard deviation of lags (ms) and steps (velocity) from which a stretch is named."""
 
 TIMES_USUAL, MOST_USUAL = 2.0, 1.6
@@ -49,7 +49,7 @@ NORMAL_DEVIATION = 0.6745
 MOST = 2.5
 """One stroke counts at most so many times the limit: a single stumble is no uneven run."""
 
-FEWEST = 10
+FEWEST = 9
 """Strokes of a stretch."""
 
 FAR, FAR_SECONDS, FAR_SHARE = 1.2, 0.1, 0.08

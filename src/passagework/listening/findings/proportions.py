@@ -49,10 +49,14 @@ TIMES_NOISE = 1.8
 FEWEST = 4
 """Figures that make a habit."""
 
+STEADY = 1.4
+"""The mean must be so many times what the figures of the stretch vary: less is unevenness
+(`passagework.listening.findings.evenness`)."""
+
 GAP_BARS = 6
 """Bars without such a figure that end a stretch."""
 
-WORTH_MS = 30.0
+WORTH_MS = 22.0
 """Milliseconds by which the note is long or short on average: less is near to what listeners tell apart in
 context (Friberg and Sundberg, 1995, some 10 ms; Clarke, 1989, 20 to 50 ms in music with expression)."""
 
@@ -140,6 +144,8 @@ def _of_part(part: Sequence[Figure]) -> Iterable[Habit]:
 def _is_habit(habit: Habit) -> bool:
     """Whether it comes back in another bar or pass, and can be heard."""
     bars = {(f.run, f.bar) for f in habit.figures}
+    if abs(habit.stretch.mean) < STEADY * habit.stretch.spread:
+        return False
     return len(bars) > 1 and 1000.0 * abs(habit.stretch.mean) * habit.seconds >= WORTH_MS
 
 
