@@ -10,6 +10,8 @@ import random
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
+from statistics import median
 
 from passagework.listening.alignment import Alignment
 from passagework.listening.take import PlayedNote, Take
@@ -65,6 +67,36 @@ def from_truth(piece: Piece, take: Take, note_of: dict[int, str]) -> Strokes:
                    note.hand if note else near)
         )  # fmt: skip
     return found
+
+
+def load_truth(path: Path, take: Take) -> dict[int, str]:
+    """For the strokes of `take`, the notes that a ``.match`` file names (its own clock may begin at another second)."""
+    import partitura
+
+    performance, rows = partitura.load_match(str(path))[:2]
+    notes = sorted(performance.note_array(), key=lambda n: n["onset_sec"])
+    ours: dict[int, list[int]] = defaultdict(list)
+    theirs: dict[int, list[tuple[float, str]]] = defaultdict(list)
+    for index, n in enumerate(take.notes):
+        ours[n.pitch].append(index)
+    for n in notes:
+        theirs[int(n["pitch"])].append((float(n["onset_sec"]), str(n["id"])))
+    late = median(
+        take.notes[index].onset - onset
+        for pitch, row in theirs.items()
+        if len(row) == len(ours[pitch])
+        for index, (onset, _) in zip(ours[pitch], row, strict=True)
+    )
+    index_of = {
+        name: min(ours[pitch], key=lambda i: abs(take.notes[i].onset - late - onset))
+        for pitch, row in theirs.items()
+        for onset, name in row
+    }
+    return {
+        index_of[row["performance_id"]]: row["score_id"].rpartition("-")[0]
+        for row in rows
+        if row["label"] == "match"
+    }
 
 
 def as_take(strokes: Sequence[Stroke]) -> tuple[Take, dict[int, str]]:

@@ -10,8 +10,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
-from passagework.listening.align_events import Event, events_of
+import numpy as np
+from numpy.typing import NDArray
+
+from passagework.listening.align_events import Event, events_of, shaken
 from passagework.listening.align_notes import Expected, Pair, expected, pair_up
+from passagework.listening.align_ornaments import ornamental
 from passagework.listening.align_path import find_path
 from passagework.listening.align_result import (
     hand_of,
@@ -27,6 +31,9 @@ from passagework.listening.alignment import Alignment, Match, Missing, Pass, Sub
 from passagework.listening.take import PlayedNote, Take
 from passagework.score.piece import Piece
 
+CHANCE = 0.45
+"""Share of the strokes of a run that have to be written: of random keys near the right ones a third fits somewhere."""
+
 ROUNDS = 2
 """Times the strokes of a run are given to notes."""
 
@@ -39,32 +46,47 @@ def align(piece: Piece, take: Take) -> Alignment:
     states = states_of(piece, events)
     clusters = clusters_of(take)
     path = find_path(states, clusters)
+    spans = shaken(piece, events)
     matches: list[Match] = []
     missing: list[Missing] = []
     substitutions: list[Substitution] = []
     passes: list[Pass] = []
+    free: set[int] = set()
     for run in runs_of(path, states, clusters, events):
         strokes = range(int(clusters.first[run.first]), int(clusters.first[run.stop]))
-        rows, pairs = _match_run(run, events, clusters, take.notes, strokes)
-        if not pairs:
+        rows, pairs, times = _match_run(run, events, clusters, take.notes, strokes)
+        used = {stroke for stroke, _, _ in pairs}
+        extra = [s for s in strokes if s not in used]
+        found = ornamental(run, times, spans, take.notes, extra) if pairs else set()
+        if not pairs or _by_chance(pairs, len(found), strokes):
             continue
         number = len(passes)
         span = (min(p for _, p, _ in pairs), max(p for _, p, _ in pairs))
         hand = hand_of(pairs, run, events, span)
         passes.append(pass_of(pairs, take.notes, hand))
         matches += matches_of(pairs, number)
+        free |= found
         lost = missing_of(pairs, run, events, hand, number)
         missing += [row[0] for row in lost]
-        used = {stroke for stroke, _, _ in pairs}
-        extra = [s for s in strokes if s not in used]
-        substitutions += substitutions_of(lost, extra, rows, take.notes, number)
+        wrong = [s for s in extra if s not in found]
+        substitutions += substitutions_of(lost, wrong, rows, take.notes, number)
     matches.sort(key=lambda m: m.played)
-    used = {m.played for m in matches}
-    extra = [s for s in range(len(take.notes)) if s not in used]
-    fit = len(matches) / len(take.notes)
+    known = {m.played for m in matches} | free
     return Alignment(
-        tuple(matches), tuple(missing), tuple(extra), tuple(substitutions), tuple(passes), fit
+        tuple(matches),
+        tuple(missing),
+        tuple(s for s in range(len(take.notes)) if s not in known),
+        tuple(substitutions),
+        tuple(passes),
+        len(known) / len(take.notes),
+        tuple(sorted(free)),
     )
+
+
+def _by_chance(pairs: Sequence[Pair], asked: int, strokes: range) -> bool:
+    """Whether so few strokes of a run are written, or `asked` for by an ornament, that they may be so by chance."""
+    inside = max(s for s, _, _ in pairs) - min(s for s, _, _ in pairs) + 1
+    return len(pairs) + asked < CHANCE * max(inside, len(strokes) / 2)
 
 
 def _match_run(
@@ -73,27 +95,29 @@ def _match_run(
     clusters: Clusters,
     notes: Sequence[PlayedNote],
     strokes: range,
-) -> tuple[list[Expected], list[Pair]]:
-    """Pairs of a run, and when its notes were expected."""
+) -> tuple[list[Expected], list[Pair], NDArray[np.float64]]:
+    """When the notes of a run were expected, its pairs, and the second of each event of its walk."""
     seconds: dict[int, float] = {}
     for cluster, place in run.anchors:
         if place not in seconds:
             seconds[place] = float(clusters.onset[cluster])
     rows: list[Expected] = []
     pairs: list[Pair] = []
+    times = np.zeros(0)
     for _ in range(ROUNDS):
         if not seconds:
-            return [], []
-        rows = expected(run, events, times_of(run, seconds))
+            return [], [], times
+        times = times_of(run, seconds)
+        rows = expected(run, events, times)
         pairs = pair_up(rows, notes, strokes)
         seconds = _known(pairs, notes)
-    return rows, pairs
+    return rows, pairs, times
 
 
 def _known(pairs: Sequence[Pair], notes: Sequence[PlayedNote]) -> dict[int, float]:
     """Second of each event: the middle of the strokes that were given to it, grace notes aside."""
     onsets: dict[int, list[float]] = defaultdict(list)
     for stroke, place, unit in pairs:
-        if not unit.grace:
+        if not unit.grace and not unit.loose:
             onsets[place].append(notes[stroke].onset)
     return {place: sorted(row)[len(row) // 2] for place, row in onsets.items()}

@@ -13,7 +13,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from passagework.score.piece import Note, Piece
 
@@ -215,7 +215,8 @@ def shaken(piece: Piece, events: Sequence[Event]) -> list[Shaken]:
         if kinds & LASTING:
             found.append(_span(starts, float(note.onset), float(note.end), keys, note.hand))
         elif len(keys) > 1:
-            found.append(_span(starts, float(note.onset), float(note.onset), keys, note.hand))
+            span = _span(starts, float(note.onset), float(note.onset), keys, note.hand)
+            found.append(replace(span, end=float(note.end)))
     return found
 
 

@@ -17,10 +17,15 @@ WINDOW = 16
 """Clusters compared at a time; each begins half a window after the one before."""
 BEST = 2
 """Cells that are looked into for each window, in each strand."""
+ALIKE = 0.97
+MOST_ALIKE = 6
+"""Cells that are as good as this share of the best one are looked into as well, so many at most: the same music comes more than once."""
 BACK, AHEAD = 3, 2
 """Cells behind and ahead of where a path may stand: restarts mostly go back a few bars."""
 BEAM = 8.0
 """Paths that are this much worse than the best one are given up: a jump from the best one would do as well."""
+MOST_BEAM = 6
+"""Cells that are followed, at most: in a take of something else every place is as good as any."""
 ALL_BELOW = 640
 """With no more states than this, all are looked into."""
 
@@ -39,22 +44,27 @@ class Regions:
 
     def __call__(self, begin: int, values: tuple[Ints, Floats] | None) -> Ints:
         """States for the block of clusters from `begin`, sorted; `values` are the states and values before it."""
-        if self._size <= ALL_BELOW:
-            return np.arange(self._size)
+        if self._size <= ALL_BELOW or values is None:
+            return np.arange(
+                self._size
+            )  # where the take begins, everything is compared note by note
         use = np.zeros(self._cells + 1, np.bool_)
         first = begin // (WINDOW // 2)
         last = (begin + self._block) // (WINDOW // 2)
         for row in self._likes[max(first - 1, 0) : last + 1]:
             for strand in range(int(self._strand.max()) + 1):
                 mine = np.flatnonzero(self._strand == strand)
-                best = mine[np.argpartition(row[mine], -min(BEST, len(mine)))[-BEST:]]
+                best = mine[np.argpartition(row[mine], -min(MOST_ALIKE, len(mine)))[-MOST_ALIKE:]]
+                best = best[np.argsort(-row[best])]
+                best = best[(row[best] >= ALIKE * row[best[0]]) | (np.arange(len(best)) < BEST)]
                 use[best] = True
                 use[best + 1] = True
-        if values is not None:
-            index, value = values
-            here = np.unique(index[value >= value.max() - BEAM] // CELL)
-            for cell in here:
-                use[self._follow[cell]] = True
+        index, value = values
+        order = np.argsort(-value)[: MOST_BEAM * CELL]
+        for cell in list(dict.fromkeys(index[order[value[order] >= value.max() - BEAM]] // CELL))[
+            :MOST_BEAM
+        ]:
+            use[self._follow[cell]] = True
         cells = np.flatnonzero(use[:-1])
         states = (cells[:, None] * CELL + np.arange(CELL)).ravel()
 

@@ -56,7 +56,11 @@ def states_of(piece: Piece, events: list[Event]) -> States:
     """The strands of `events`; a hand that has all the notes, or none, needs no strand of its own."""
     rows: list[tuple[int, int]] = []
     for strand, name in enumerate(STRANDS):
-        mine = [e.index for e in events if strand == 0 or any(getattr(u, name) for u in e.units)]
+        mine = [
+            e.index
+            for e in events
+            if strand == 0 or any(getattr(u, name) and not u.loose for u in e.units)
+        ]
         if strand and (not mine or all(getattr(u, name) for e in events for u in e.units)):
             continue
         rows += [(e, strand) for e in mine] + [(-1, -1)] * LONGEST_SKIP

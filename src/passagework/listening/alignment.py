@@ -76,6 +76,9 @@ class Alignment:
     passes: tuple[Pass, ...]
     fit: float
     """Share of the played notes that are matched, 0 to 1: low for a take of another piece."""
+    ornamental: tuple[int, ...] = ()
+    """Strokes that play out an ornament of the page (of a trill, turn or tremolo all but the one that is matched); they are not
+    extra, and count as matched in `fit`."""
 
     @cached_property
     def by_pass(self) -> tuple[tuple[Match, ...], ...]:
