@@ -21,6 +21,7 @@ from passagework.web.students.form import (
     StudentForm,
     filled,
 )
+from passagework.web.teaching.evidence import HEARD
 
 router = APIRouter(prefix="/students", tags=["students"])
 
@@ -118,6 +119,7 @@ def delete(
     # What was said at the foot of pages, and what workers gave back, may name the student.
     request.app.state.notices.clear()
     jobs.forget()
+    HEARD.clear()
     return page(request, "students/deleted.html", {"name": known.name, "removal": removal})
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, cast
+from functools import partial
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from passagework.hands.hand import Hands
 from passagework.teaching import stored
@@ -17,6 +18,7 @@ from passagework.teaching.student import (
     Student,
     TakeHeard,
 )
+from passagework.web.remember import Remembered
 from passagework.web.teaching.measured import Measured, Wanted, known, reach_of
 
 if TYPE_CHECKING:
@@ -29,6 +31,9 @@ UNSAID_AGE: Final[AgeBand] = "teenager"
 """An age in the middle, where none is said."""
 TAKES_READ: Final = 60
 """The latest takes that count as evidence: a year of one a week."""
+
+HEARD: Final[Remembered[TakeHeard | None]] = Remembered(1000)
+"""What was read of takes lately."""
 
 
 @dataclass(frozen=True)
@@ -80,12 +85,16 @@ def heard_takes(takes: Iterable[TakeRecord]) -> Iterable[TakeHeard]:
     """What teaching keeps of takes; those that were not measured are passed over."""
     for take in takes:
         body = take.summary.get("heard")
-        if body is None:
-            continue
-        try:
-            yield stored.read(body, TakeHeard, HEARD_FORMAT)
-        except stored.StoredError:
-            continue  # another version's: the take is measured again some time
+        heard = HEARD.get((take.uid, take.changed_at), partial(_heard, body))
+        if heard is not None:
+            yield heard
+
+
+def _heard(body: Any) -> TakeHeard | None:
+    try:
+        return stored.read(body, TakeHeard, HEARD_FORMAT)
+    except stored.StoredError:
+        return None  # none, or another version's: the take is measured again some time
 
 
 def _pieces(

@@ -12,6 +12,7 @@ from passagework.hands.hand import DEFAULT_REACH_CM
 from passagework.studio.computed import ComputedKey
 from passagework.teaching import stored
 from passagework.web.jobs import Job, Jobs, Report
+from passagework.web.remember import Remembered
 
 if TYPE_CHECKING:
     from passagework.score.piece import Piece
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 FORMAT: Final = "passagework.measured/1"
 REACH_STEP_CM: Final = 0.5
 """Reaches are taken to the half centimetre, about what a ruler on a table edge gives; so hands share what is measured."""
+
+READ: Final[Remembered[Measured | None]] = Remembered(500)
+"""What was read of the cache lately."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,13 +100,19 @@ def known(studio: Studio, wanted: Iterable[Wanted]) -> tuple[dict[int, Measured]
     found: dict[int, Measured] = {}
     missing: list[Wanted] = []
     for row in wanted:
-        data = studio.computed.get(row.key)
-        value = from_json(json.loads(data)) if data is not None else None
+        value = _kept(studio, row)
         if value is None:
             missing.append(row)
         else:
             found[row.piece] = value
     return found, missing
+
+
+def _kept(studio: Studio, row: Wanted) -> Measured | None:
+    data = studio.computed.get(row.key)
+    if data is None:
+        return None
+    return READ.get((row.key, len(data)), lambda: from_json(json.loads(data)))
 
 
 def measure(studio: Studio, jobs: Jobs, missing: Iterable[Wanted]) -> list[Job]:
