@@ -5,9 +5,9 @@ Conventions
 * Runs, lags and steps are those of `passagework.listening.played_runs`; loudness only in single lines. Reported are the standard deviation of
   a stroke's lag in milliseconds, and the coefficients of variation of the intervals between strokes and of the velocities, a
   tempo or a crescendo on its way taken off.
-* Concert performances: a single stroke lags by 10 to 15 ms in running notes (standard deviation, median of bars), 29 at most over a
-  bar; velocities by 4 to 5 steps, 14 at most. A stretch is named beyond both the usual of such playing and twice the
-  player's own usual.
+* Concert performances: a stroke lags by 10 to 20 ms in running notes (robust standard deviation, median of the bars of a movement), in
+  one bar of ten by 15 to 30; velocities by 3 to 10 steps. A stretch is named beyond both the usual of such playing and twice the
+  player's own usual, where most of its strokes share in it.
 * Lags are laid over the fingering of the piece: the strokes at which the thumb passes under, or a finger over it, and those of
   the fourth and fifth fingers, against all others of the stretch.
 """

@@ -56,7 +56,7 @@ STEADY = 1.4
 GAP_BARS = 6
 """Bars without such a figure that end a stretch."""
 
-WORTH_MS = 22.0
+WORTH_MS = 30.0
 """Milliseconds by which the note is long or short on average: less is near to what listeners tell apart in
 context (Friberg and Sundberg, 1995, some 10 ms; Clarke, 1989, 20 to 50 ms in music with expression)."""
 
