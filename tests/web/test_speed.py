@@ -85,7 +85,7 @@ def _give_evidence(studio: Studio, profile: dict[str, Any]) -> None:
     data = json.dumps(profile).encode()
     for study in studio.studies.of_student(STUDENT):
         piece = studio.pieces.get(study.piece_id)
-        studio.computed.put(Wanted(piece.id, piece.hash, piece.file_name, reach).key, data)
+        studio.computed.put(Wanted(piece.id, piece.hash, reach).key, data)
     heard = TakeHeard(
         "1", "2", "A piece", date(2026, 2, 1), tuple(range(60)), tuple(range(50)),
         tuple(Shown(f"kind{i}", 0.3, (1, 2, 3, 4)) for i in range(12)),

@@ -52,7 +52,7 @@ def known_student(studio: Studio, number: int) -> Known:
     studies = studio.studies.of_student(number)
     reach = reach_of(record)
     judged = [s for s in studies if s.result and s.result_on and s.in_library]
-    found, missing = known(studio, {wanted_of(studio, s.piece_id, reach) for s in judged})
+    found, missing = known(studio, {Wanted(s.piece_id, s.piece_hash, reach) for s in judged})
     student = Student(
         name=record.name,
         age_band=age_of(record),
@@ -68,12 +68,6 @@ def known_student(studio: Studio, number: int) -> Known:
         ),
     )
     return Known(record, student, studies, tuple(missing))
-
-
-def wanted_of(studio: Studio, piece: int, reach_cm: float) -> Wanted:
-    """The measuring of a piece of the library. Raises `NotFoundError`."""
-    row = studio.pieces.get(piece)
-    return Wanted(row.id, row.hash, row.file_name, reach_cm)
 
 
 def age_of(record: StudentRecord) -> AgeBand:

@@ -33,7 +33,6 @@ class Wanted:
 
     piece: int
     hash: str
-    file_name: str
     reach_cm: float
 
     @property
@@ -121,9 +120,9 @@ def measure(studio: Studio, jobs: Jobs, missing: Iterable[Wanted]) -> list[Job]:
 
 
 def _submit(studio: Studio, jobs: Jobs, row: Wanted) -> Job:
+    piece = studio.pieces.get(row.piece)
     data = studio.pieces.score(row.piece)
-    title = f"Measuring {studio.pieces.get(row.piece).title}"
     return jobs.submit(
-        "demands", demands_job, (data, row.file_name, row.reach_cm), f"demands:{row.key.name}",
-        title=title, near=row.hash, keep=lambda result: studio.computed.put(row.key, result),
+        "demands", demands_job, (data, piece.file_name, row.reach_cm), f"demands:{row.key.name}",
+        title=f"Measuring {piece.title}", near=row.hash, keep=lambda result: studio.computed.put(row.key, result),
     )  # fmt: skip

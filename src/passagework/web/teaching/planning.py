@@ -115,11 +115,11 @@ def piece_asked(studio: Studio, study: StudyRecord, student: int, today: date) -
 
 
 def _unmeasured(studio: Studio, known: Known) -> tuple[Unmeasured, ...]:
-    missing = {row.piece: row for row in known.missing}
+    missing = {row.piece for row in known.missing}
     return tuple(
         Unmeasured(
             str(s.piece_id), s.piece_title, studio.pieces.score(s.piece_id),
-            missing[s.piece_id].file_name, cast("Result", s.result), s.result_on,
+            studio.pieces.get(s.piece_id).file_name, cast("Result", s.result), s.result_on,
         )
         for s in known.studies
         if s.piece_id in missing and s.result and s.result_on

@@ -12,8 +12,8 @@ from passagework.teaching.skills import skills_of
 from passagework.web import words
 from passagework.web.deps import Id, JobsOf, StudioOf
 from passagework.web.pages import page
-from passagework.web.teaching.evidence import known_student, wanted_of
-from passagework.web.teaching.measured import known, measure, reach_of
+from passagework.web.teaching.evidence import known_student
+from passagework.web.teaching.measured import Wanted, known, measure, reach_of
 from passagework.web.teaching.waiting import waiting_page
 
 router = APIRouter(prefix="/students", tags=["readiness"])
@@ -24,7 +24,7 @@ def show(request: Request, studio: StudioOf, jobs: JobsOf, student: Id, piece: I
     """Kind by kind, with the bars that decide and what to put in place first."""
     who = known_student(studio, student)
     target = studio.pieces.get(piece)
-    wanted = wanted_of(studio, piece, reach_of(who.record))
+    wanted = Wanted(target.id, target.hash, reach_of(who.record))
     found, missing = known(studio, [wanted])
     running = measure(studio, jobs, [*missing, *who.missing])
     if running:
