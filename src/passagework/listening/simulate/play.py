@@ -196,14 +196,16 @@ def _pass(
             | DroppedNote,
         ):
             spoiled += spoil_notes(context, strikes, fault, run, rng)
-    held = []
+    held: list[tuple[float, float, PedalHeld | PedalLate]] = []
+    downs = pedal_spans(context, places)
     for fault in faults:
         if isinstance(fault, PedalHeld | PedalLate):
             span = _span(context, row, places, fault.first_bar, fault.last_bar)
-            if span:
+            lifts = [stop for _, stop, _ in downs if span and span[0] <= stop < span[1]]
+            if span and (lifts or isinstance(fault, PedalHeld)):
                 held.append((span[0], span[1], fault))
                 spoiled.append(Bitten(fault, fault.first_bar, fault.last_bar, (), run))
-    pedals = play_pedal(pedal_spans(context, places), clock, held, rng)
+    pedals = play_pedal(downs, clock, held, rng)
     return _PassPlayed(strikes, pedals, spoiled, clock.end)
 
 
