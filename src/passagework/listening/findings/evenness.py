@@ -37,6 +37,10 @@ UNEVEN_MS, UNEVEN_STEPS = 24.0, 13.0
 TIMES_USUAL, MOST_USUAL = 2.0, 1.6
 """And so many times the player's own usual one, which may raise the limit so many times at most."""
 
+LEAST_VARIATION = 0.1
+"""Coefficient of variation of the intervals below which slower notes are even enough: about twice what listeners just notice in
+even rows (Friberg and Sundberg, 1995)."""
+
 THROUGHOUT = 0.75
 """The middle of the lags must answer to so much of the limit: a few stumbles in even playing are no uneven run."""
 
@@ -160,7 +164,9 @@ def _stretches(
                 continue
             usual = _usual(every, sizes)
             if deviation >= max(limit, min(TIMES_USUAL * usual, MOST_USUAL * limit)):
-                found.append(Stretch(run, notes, in_time, usual))
+                stretch = Stretch(run, notes, in_time, usual)
+                if not in_time or stretch.interval_variation >= LEAST_VARIATION:
+                    found.append(stretch)
     return found
 
 
