@@ -68,10 +68,11 @@ def _take(events: Sequence[Event], level: Level) -> Take:
     pedals = tuple(
         PedalHold(e.start, e.end) for e in events if e.pitch == SUSTAIN and e.end > e.start
     )
-    return Take(tuple(notes), pedals, source="recording", warnings=tuple(_warnings(level)))
+    return Take(tuple(notes), pedals, source="recording", warnings=tuple(warnings_of(level)))
 
 
-def _warnings(level: Level) -> list[str]:
+def warnings_of(level: Level) -> list[str]:
+    """What a teacher should know of the recording's quality, a sentence each."""
     rows = []
     if level.loud_db < QUIET_DB:
         rows.append(
