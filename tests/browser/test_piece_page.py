@@ -145,6 +145,26 @@ def test_places_one_after_the_other_by_keys(page: Page) -> None:
     assert page.locator("[data-number='2'].is-open").count() >= 1
 
 
+def test_a_number_opens_its_slip_and_a_note_inside_a_ring_can_be_chosen(page: Page) -> None:
+    number = page.locator(".layer.places [data-number]:has(text)").first
+    rank = number.get_attribute("data-number")
+    number.scroll_into_view_if_needed()
+    box = number.bounding_box()
+    assert box
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    until(lambda: page.locator(".slip[open] .number").inner_text() == rank)
+    note = page.locator(".slip[open]").get_attribute("data-notes")
+    assert note
+    head = page.locator(f"[id='s-{note.split()[0]}'] use").first
+    until(lambda: head.evaluate("h => { const b = h.getBoundingClientRect(); return b.top > 0 && b.bottom < innerHeight - 80; }"))  # fmt: skip
+    page.wait_for_timeout(700)
+    place = head.bounding_box()
+    assert place
+    page.mouse.click(place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
+    page.wait_for_selector("#chosen:not([hidden])")
+    assert page.locator(f"[id='s-{note.split()[0]}'].is-chosen").count() == 1
+
+
 def test_keys_are_left_alone_while_somebody_types(page: Page) -> None:
     page.locator("#score").focus()
     page.keyboard.press("ArrowRight")

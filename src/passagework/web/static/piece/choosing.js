@@ -3,7 +3,7 @@
 import { ask, say } from "/static/page.js";
 import { follow } from "/static/jobs.js";
 import { announce, bringUp, change, drawnNote, fields, idOf, onChange, onDrawn, piece, score } from "./sheet.js";
-import { barField, barName, bars, nearest, notes, ready } from "./notes.js";
+import { barField, barName, bars, nearest, notes, numberAt, ready } from "./notes.js";
 
 const box = document.getElementById("chosen");
 const chosen = { first: null, last: null, bars: null };
@@ -94,7 +94,7 @@ export async function chooseBars(first, last) {
 
 score.addEventListener("click", async event => {
   const svg = event.target.closest("svg");
-  if (!svg || event.target.closest("[data-number]")) return;
+  if (!svg || numberAt(svg, event.clientX, event.clientY)) return;
   await ready();
   const note = nearest(svg, event.clientX, event.clientY);
   if (note) return chooseNote(notes.byId.get(idOf(note)), event.shiftKey);

@@ -50,6 +50,17 @@ export function nearest(svg, x, y) {
   return best;
 }
 
+/** The spot's number, in the margin or beside a ring, that a point of the screen means; "" for none. */
+export function numberAt(svg, x, y) {
+  for (const mark of svg.querySelectorAll("[data-number]")) {
+    if (!mark.querySelector("text")) continue; // a ring: what is inside it can be chosen
+    const box = mark.getBoundingClientRect();
+    const pad = Math.max(0, (NEAR - Math.min(box.width, box.height)) / 2);
+    if (x >= box.left - pad && x <= box.right + pad && y >= box.top - pad && y <= box.bottom + pad) return mark.dataset.number;
+  }
+  return "";
+}
+
 /** The first drawing of a bar. */
 export const barField = bar => score.querySelector(`rect.bar[data-bar="${bar}"]`);
 

@@ -4,6 +4,7 @@ import { ask, say } from "/static/page.js";
 import { follow } from "/static/jobs.js";
 import { announce, bringUp, change, onDrawn, piece, score } from "./sheet.js";
 import { chooseBars } from "./choosing.js";
+import { numberAt } from "./notes.js";
 import { player } from "./player.js";
 
 const beside = document.getElementById("beside");
@@ -160,10 +161,11 @@ beside.addEventListener("submit", async event => {
   } catch (error) { say(error.message); }
 });
 
-// a ring or a number in the score opens its slip
+// a number in the score opens its slip
 
 score.addEventListener("click", event => {
-  const number = event.target.closest("[data-number]")?.dataset.number;
+  const svg = event.target.closest("svg");
+  const number = svg && numberAt(svg, event.clientX, event.clientY);
   const slip = number && beside.querySelector(`.slip[data-rank="${number}"]`);
   if (slip) open(slip);
 });
