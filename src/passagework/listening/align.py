@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from passagework.listening.align_events import Event, events_of, shaken
+from passagework.listening.align_events import Event, events_of, find_shakes, shaken
 from passagework.listening.align_notes import Expected, Pair, expected, pair_up
 from passagework.listening.align_ornaments import ornamental
 from passagework.listening.align_path import find_path
@@ -42,11 +42,12 @@ def align(piece: Piece, take: Take) -> Alignment:
     """`take` laid along `piece`. A take of something else, or of nothing, gives few matches and a low `fit`."""
     if not take.notes or not piece.notes:
         return Alignment((), (), tuple(range(len(take.notes))), (), (), 0.0)
-    events = events_of(piece)
-    states = states_of(piece, events)
+    shakes = find_shakes(piece)
+    events = events_of(piece, shakes)
+    spans = shaken(piece, events, shakes)
+    states = states_of(piece, events, spans)
     clusters = clusters_of(take)
     path = find_path(states, clusters)
-    spans = shaken(piece, events)
     matches: list[Match] = []
     missing: list[Missing] = []
     substitutions: list[Substitution] = []

@@ -35,6 +35,9 @@ SHAKE_VALUE = 1 / 6
 TREMOLO_VALUE = 1 / 8
 """Quarters: the longest note of a tremolo of keys further apart."""
 
+TOUCH = 1e-6
+"""Quarters that floats of equal positions may differ by."""
+
 SHAKE_WIDTH = 2
 """Semitones of a trill."""
 
@@ -110,9 +113,10 @@ def find_shakes(piece: Piece) -> list[list[Note]]:
             row.append([note])
     found = []
     for row in voices.values():
+        chords = [_Chord.of(notes) for notes in row]
         start = 0
-        while start + SHAKE_STROKES <= len(row):
-            stop = _shake_end(row, start)
+        while start + SHAKE_STROKES <= len(chords):
+            stop = _shake_end(chords, start)
             if stop - start >= SHAKE_STROKES:
                 found.append([note for chord in row[start:stop] for note in chord])
                 start = stop
@@ -121,21 +125,34 @@ def find_shakes(piece: Piece) -> list[list[Note]]:
     return found
 
 
-def _shake_end(row: list[list[Note]], start: int) -> int:
+@dataclass(frozen=True, slots=True)
+class _Chord:
+    """What one voice strikes at once; quarters."""
+
+    keys: frozenset[int]
+    lowest: int
+    start: float
+    length: float
+
+    @classmethod
+    def of(cls, notes: Sequence[Note]) -> _Chord:
+        keys = _keys(notes)
+        longest = max(float(n.duration) for n in notes)
+        return cls(keys, min(keys), float(notes[0].onset), longest)
+
+
+def _shake_end(row: Sequence[_Chord], start: int) -> int:
     """One past the last chord that goes on with the alternation that begins at `start`."""
-    stop = start
+    stop = start + 1
     while stop < len(row):
-        chord = row[stop]
-        if stop > start:
-            before = row[stop - 1]
-            if before[0].end != chord[0].onset or _keys(chord) == _keys(before):
-                break
-            if stop > start + 1 and _keys(chord) != _keys(row[stop - 2]):
-                break
-            wide = abs(min(_keys(chord)) - min(_keys(before))) > SHAKE_WIDTH
-            longest = TREMOLO_VALUE if wide else SHAKE_VALUE
-            if any(n.duration > longest for n in before):
-                break
+        chord, before = row[stop], row[stop - 1]
+        wide = abs(chord.lowest - before.lowest) > SHAKE_WIDTH
+        if before.length > (TREMOLO_VALUE if wide else SHAKE_VALUE) + TOUCH:
+            break
+        if abs(before.start + before.length - chord.start) > TOUCH or chord.keys == before.keys:
+            break
+        if stop > start + 1 and chord.keys != row[stop - 2].keys:
+            break
         stop += 1
     return stop
 
@@ -144,11 +161,9 @@ def _keys(chord: Sequence[Note]) -> frozenset[int]:
     return frozenset(n.midi for n in chord)
 
 
-def events_of(piece: Piece) -> list[Event]:
-    """Events in written order."""
-    loose = {
-        note.id for shake in find_shakes(piece) for note in shake if note.onset > shake[0].onset
-    }
+def events_of(piece: Piece, shakes: Sequence[Sequence[Note]]) -> list[Event]:
+    """Events in written order; `shakes` are those of `find_shakes`."""
+    loose = {note.id for shake in shakes for note in shake if note.onset > shake[0].onset}
     ticks: dict[int, list[Note]] = defaultdict(list)
     for note in piece.notes:
         ticks[piece.ticks(note.onset)].append(note)
@@ -201,15 +216,17 @@ def _strike(event: Event, note: Note, *, grace: int = 0, loose: bool = False) ->
     event.units.append(Unit(event.index, note.midi, [note], at, grace, loose))
 
 
-def shaken(piece: Piece, events: Sequence[Event]) -> list[Shaken]:
+def shaken(piece: Piece, events: Sequence[Event], shakes: Sequence[Sequence[Note]]) -> list[Shaken]:
     """Where keys are struck freely: shakes that are written out, and ornaments by their signs."""
     starts = [event.quarters for event in events]
     found = []
-    for shake in find_shakes(piece):
+    for shake in shakes:
         start, end = float(shake[0].onset), float(shake[-1].end)
         keys = tuple(sorted(_keys(shake)))
         found.append(_span(starts, start, end, keys, shake[0].hand))
     for note in piece.notes:
+        if not note.ornaments:
+            continue
         kinds = {o.kind for o in note.ornaments}
         keys = (note.midi, *ornament_keys(note))
         if kinds & LASTING:

@@ -6,13 +6,14 @@ gaps between them that no path can cross, are the *states* of the search.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from passagework.listening.align_events import KEYS, Event, early, shaken, unasked
+from passagework.listening.align_events import KEYS, Event, Shaken, early, unasked
 from passagework.score.piece import Piece
 
 Floats = NDArray[np.float32]
@@ -52,7 +53,7 @@ class States:
     """Rows (from state, to state) that the repeats, endings and jumps of the page allow."""
 
 
-def states_of(piece: Piece, events: list[Event]) -> States:
+def states_of(piece: Piece, events: list[Event], spans: Sequence[Shaken]) -> States:
     """The strands of `events`; a hand that has all the notes, or none, needs no strand of its own."""
     rows: list[tuple[int, int]] = []
     for strand, name in enumerate(STRANDS):
@@ -81,8 +82,8 @@ def states_of(piece: Piece, events: list[Event]) -> States:
         spread[state] = GRACE_S * sum(u.grace > 0 for u in units)
         if any(note.arpeggio in {"up", "down"} for u in units for note in u.notes):
             spread[state] += ARPEGGIO_S
-    for spans, again in ((shaken(piece, events), True), (early(events), False)):
-        for span in spans:
+    for rows_of, again in ((spans, True), (early(events), False)):
+        for span in rows_of:
             use = (event >= span.first) & (event <= span.last)
             use &= (strand_of == 0) | (strand_of == STRANDS.index(span.hand))
             restriking[use & again] = 1
