@@ -70,6 +70,7 @@ def states_of(piece: Piece, events: list[Event], spans: Sequence[Shaken]) -> Sta
     required = np.zeros((len(rows), KEYS), np.float32)
     optional = np.zeros((len(rows), KEYS), np.float32)
     restriking = np.zeros(len(rows), np.float32)
+    likely = np.zeros((len(rows), KEYS), np.float32)
     spread = np.zeros(len(rows), np.float32)
     for state, (index, strand) in enumerate(rows):
         if index < 0:
@@ -82,19 +83,20 @@ def states_of(piece: Piece, events: list[Event], spans: Sequence[Shaken]) -> Sta
         spread[state] = GRACE_S * sum(u.grace > 0 for u in units)
         if any(note.arpeggio in {"up", "down"} for u in units for note in u.notes):
             spread[state] += ARPEGGIO_S
-    for rows_of, again in ((spans, True), (early(events), False)):
-        for span in rows_of:
-            use = (event >= span.first) & (event <= span.last)
-            use &= (strand_of == 0) | (strand_of == STRANDS.index(span.hand))
-            restriking[use & again] = 1
-            for key in span.keys:
-                optional[use, key] = 1
-    likely = np.zeros((len(rows), KEYS), np.float32)
-    for span in unasked(piece, events):
-        use = (event >= span.first) & (event <= span.last)
-        use &= (strand_of == 0) | (strand_of == STRANDS.index(span.hand))
-        for key in span.keys:
-            likely[use, key] = 1
+    starts = [np.flatnonzero(strand_of == strand) for strand in range(len(STRANDS))]
+    for spread_over, table, again in (
+        (spans, optional, True),
+        (early(events), optional, False),
+        (unasked(piece, events), likely, False),
+    ):
+        for span in spread_over:
+            for strand in (0, STRANDS.index(span.hand)):
+                own = starts[strand]
+                low, high = np.searchsorted(event[own], (span.first, span.last + 1))
+                if low < high:
+                    row = slice(own[low], own[high - 1] + 1)
+                    table[row, list(span.keys)] = 1
+                    restriking[row] = np.maximum(restriking[row], np.float32(again))
     optional[required > 0] = 0
     likely[(required > 0) | (optional > 0)] = 0
     bars = np.array([events[e].bar if e >= 0 else -1 for e, _ in rows])
