@@ -116,8 +116,12 @@ class Shelf:
     # what is begun
 
     def prepare(self, whose: Whose, title: str) -> Job:
-        """Begin to work out all of a piece but its fingering. Raises `StudioError` where its file is not there."""
+        """Begin to work out what is missing of a piece, but its fingering.
+
+        Raises `StudioError` where its file is not there.
+        """
         piece = whose.piece
+        with_score = self.score(piece) is None
         names = {
             "score": key_of(piece.hash, "score"),
             "places": key_of(piece.hash, "places", whose.hand),
@@ -127,8 +131,9 @@ class Shelf:
             for name, data in found.items():
                 self._put(names[name], data)
 
-        arguments = (self.studio.pieces.score(piece.id), piece.file_name, whose.hands)
-        key = f"piece:{piece.hash}:{whose.hand}"
+        data = self.studio.pieces.score(piece.id)
+        arguments = (data, piece.file_name, whose.hands, with_score)
+        key = f"piece:{piece.hash}:{whose.hand}:{with_score}"
         return self.jobs.submit(
             "piece", work.prepare, arguments, key, title=title, near=piece.hash, keep=keep
         )

@@ -33,20 +33,24 @@ MOST_ALTERNATIVES: Final = 4
 """Fingerings shown of a passage, the first one counted."""
 
 
-def prepare(report: Report, score: bytes, name: str, hands: Hands) -> Documents:
-    """The score and the places documents. The fingering is found beside it, in another worker (`refinger`).
+def prepare(
+    report: Report, score: bytes, name: str, hands: Hands, with_score: bool = True
+) -> Documents:
+    """The places document and, unless it is there already, the score document.
 
-    Music that cannot be engraved is left out, and the warnings say so. Raises `ScoreError`.
+    The fingering is found beside it, in another worker (`refinger`). Music that cannot be engraved is left out, and the
+    warnings say so. Raises `ScoreError`.
     """
     report(0.02, "Reading the score")
     preparation = prepared(score, name, hands)
-    pending = start_score(preparation.notation, SCORE)
+    pending = start_score(preparation.notation, SCORE) if with_score else None
     report(0.15, f"Looking through {len(preparation.piece.bars)} bars")
     _ = preparation.spots
     report(0.7, "Writing down what was found")
-    places = places_document(preparation)
-    read = score_document(preparation, *_engraving(pending))
-    return {"score": to_bytes(read), "places": to_bytes(places)}
+    found = {"places": to_bytes(places_document(preparation))}
+    if pending is not None:
+        found["score"] = to_bytes(score_document(preparation, *_engraving(pending)))
+    return found
 
 
 def _engraving(pending: Pending) -> tuple[Engraving, str]:
