@@ -44,6 +44,8 @@ HELD_LEAST = 0.25
 """Beyond `SHORT`: for a single note, and for a stretch on the mean."""
 FEWEST = 5
 """Notes of a stretch."""
+FEWEST_BARS = 2
+"""Bars that a stretch begins and ends in: within one bar a player may mean it so."""
 APART = 1
 """Bars that a stretch may step over."""
 LONGEST_S = 1.5
@@ -129,8 +131,9 @@ def _findings(
     for near in _together(row):
         departures = [t.departure for t in near]
         for stretch in habits(departures, normal, FEWEST, least):
-            if stretch.mean > 0:
-                yield _finding(heard, run, hand, near[stretch.first : stretch.last + 1], legato)
+            part = near[stretch.first : stretch.last + 1]
+            if stretch.mean > 0 and part[-1].note.bar - part[0].note.bar + 1 >= FEWEST_BARS:
+                yield _finding(heard, run, hand, part, legato)
 
 
 def _together(row: Sequence[_Touch]) -> Iterable[Sequence[_Touch]]:

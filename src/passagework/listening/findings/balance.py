@@ -33,7 +33,7 @@ ENOUGH = 7.0
 """Velocity steps above at which a tune is heard well enough: the lowest mean of four bars in the concert takes."""
 TOLERANCE = 2.5
 """Steps by which a single note may fall short of that before it speaks for a stretch."""
-SHORT_BY = 4.0
+SHORT_BY = 5.0
 """Steps by which a stretch must fall short of `ENOUGH` on the mean."""
 FEWEST = 8
 """Notes of the tune in a stretch, with something under each."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from passagework.listening.finding import Finding
 from passagework.listening.findings.kinds import FindingKind
@@ -21,10 +22,12 @@ from passagework.spots.context import Attack
 from passagework.spots.spot import Evidence
 from passagework.spots.words_of import number
 
-FEWEST = 3
+FEWEST = 4
 """Chords without the note that make a habit."""
-SHARE = 0.6
+SHARE = 0.75
 """Share of the stretch's chords that lack it."""
+APART = 2
+"""Bars between two such chords up to which they are one habit: single notes that fail here and there are none."""
 
 NAMES = {"top": "the highest note", "bottom": "the lowest note", "inner": "an inner note"}
 SOURCE = "written chords of the hand against the keys struck"
@@ -60,8 +63,9 @@ def _of_hand(heard: Heard, run: int, side: Side, gone: dict[str, Slip]) -> list[
         for first, last in heaviest_runs([1.0 if ids else -1.0 for ids in lacking]):
             stretch = lacking[first : last + 1]
             count = sum(bool(ids) for ids in stretch)
-            if count >= FEWEST and count >= SHARE * len(stretch):
-                mine = [i for ids in stretch for i in ids]
+            mine = [i for ids in stretch for i in ids]
+            close = all(b - a <= APART for a, b in pairwise(gone[i].bar for i in mine))
+            if count >= FEWEST and count >= SHARE * len(stretch) and close:
                 found.append(Pattern(place, tuple(gone[i] for i in mine), len(stretch)))
                 told.update(mine)
     return found

@@ -40,8 +40,8 @@ FEWEST_OF_A_PART = 2
 """The same of the tune, or of what a hand plays besides."""
 LEAST_SCATTER = 3.0
 """Standard deviation, in velocity steps, of strokes meant to be alike (skilled pianists: Goebl and Bresin, 2003)."""
-LOST = 2.5
-"""Velocity steps in the marked direction up to which a change is lost: five of 37 changes in the concert takes were smaller, and
+LOST = 1.5
+"""Velocity steps in the marked direction up to which a change is lost: four of 37 changes in the concert takes were smaller, and
 half of them above 10."""
 LEAST_CONTRAST = 5.0
 """The contrast with its standard error added must stay below this, so that chance loses no change."""
