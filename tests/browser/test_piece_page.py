@@ -142,7 +142,7 @@ def test_places_one_after_the_other_by_keys(page: Page) -> None:
     assert titles == ["1", "2", "3"]
     page.keyboard.press("p")
     assert page.locator(".slip[open] .number").inner_text() == "2"
-    assert page.locator("[data-number='2'].is-open").count() >= 1
+    until(lambda: page.locator("[data-number='2'].is-open").count() >= 1)
 
 
 def test_a_number_opens_its_slip_and_a_note_inside_a_ring_can_be_chosen(page: Page) -> None:
