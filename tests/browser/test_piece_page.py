@@ -274,6 +274,11 @@ def level(page: Page) -> float:
     return float(page.locator("#player").get_attribute("data-level") or 0)
 
 
+def moment(page: Page) -> float:
+    """The second of the score that the cursor shows."""
+    return float(page.locator("#player").get_attribute("data-moment") or 0)
+
+
 def test_the_score_sounds_and_the_cursor_goes_with_it(page: Page) -> None:
     pytest.importorskip("midirenderer")
     page.locator("#player-more").click()
@@ -283,8 +288,8 @@ def test_the_score_sounds_and_the_cursor_goes_with_it(page: Page) -> None:
     page.wait_for_selector("#player[data-state=playing]", timeout=WAIT_MS)
     until(lambda: level(page) > 0.005)
     until(lambda: page.locator(".sounds").count() > 0)
-    first = float(page.locator("#player").get_attribute("data-moment") or 0)
-    until(lambda: float(page.locator("#player").get_attribute("data-moment") or 0) > first + 0.5)
+    first = moment(page)
+    until(lambda: moment(page) > first + 4)
     assert page.locator(".cursor").count() == 1
     page.locator("#hear-right").uncheck()
     page.locator("#hear-left").uncheck()
@@ -294,6 +299,17 @@ def test_the_score_sounds_and_the_cursor_goes_with_it(page: Page) -> None:
     assert page.locator("#player").get_attribute("data-state") == "still"
     assert page.locator(".sounds").count() == 0
     assert page.locator(".cursor").count() == 0
+    assert page.locator("#play").inner_text() == "Go on"
+    left = moment(page)
+    page.locator("#play").click()
+    page.wait_for_selector("#player[data-state=playing]", timeout=WAIT_MS)
+    until(lambda: moment(page) > 0)
+    assert left - 3.0 < moment(page)
+    page.locator("#play").click()
+    page.locator("#from-start").click()
+    page.wait_for_selector("#player[data-state=playing]", timeout=WAIT_MS)
+    until(lambda: 0 < moment(page) < 1.5)
+    page.locator("#play").click()
 
 
 def test_a_step_plays_over_and_over_with_its_cursor(page: Page) -> None:

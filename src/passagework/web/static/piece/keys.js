@@ -14,7 +14,7 @@ const ACTS = {
   n: () => goOn(1),
   p: () => goOn(-1),
   e: () => { const slip = openSlip(); if (slip) drill(slip); },
-  " ": () => player.play(),
+  " ": () => player.toggle(),
   ",": () => faster(-5),
   ".": () => faster(5),
   o: () => toggle("again", "over and over"),

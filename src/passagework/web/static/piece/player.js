@@ -21,6 +21,7 @@ class Player {
     this.source = { kind: "score" };
     this.state = "still";
     this.passes = [];
+    this.left = null; // where it was left, as a share of the whole, to go on from there
     this.wish = 0; // counts starts, so that a late answer to an old one is let go
   }
 
@@ -39,6 +40,7 @@ class Player {
 
   async playStep(step) {
     this.stop();
+    this.left = null;
     this.source = { kind: "step", ...step };
     $("tempo").value = 100;
     $("playing").textContent = step.title;
@@ -59,6 +61,7 @@ class Player {
   /** Back from a step, or from some bars, to the whole score. */
   backToScore() {
     this.stop();
+    this.left = null;
     this.source = { kind: "score" };
     if ($("from-bar").options.length) {
       $("from-bar").selectedIndex = 0;
@@ -74,6 +77,7 @@ class Player {
     const whole = score && $("from-bar").selectedIndex <= 0 && $("to-bar").selectedIndex === $("to-bar").options.length - 1;
     if (score) $("playing").textContent = whole ? "the score" : bars(Number($("from-bar").value), Number($("to-bar").value));
     $("back-to-score").hidden = whole;
+    if (this.state === "still") this.say("still");
     const share = Number($("tempo").value);
     $("tempo-words").textContent = score
       ? share === 100 ? "as marked" : `${share} percent` : `${this.beats} a minute`;
@@ -81,8 +85,29 @@ class Player {
 
   // playing
 
+  /** Play, or stop; what was stopped goes on from its bar. */
+  async toggle() {
+    if (this.state === "still") return this.play();
+    this.leave();
+    this.stop();
+  }
+
+  /** Remember where it is. */
+  leave() {
+    const moment = this.state === "playing" ? this.moment : null;
+    if (moment !== null) this.left = moment / this.timeline.duration;
+  }
+
+  /** From where to begin: the bar in which it was left, else the beginning of the stretch. */
+  begins(timeline) {
+    const moment = (this.left ?? 0) * timeline.duration;
+    this.left = null;
+    if (moment <= this.from || moment >= this.to) return this.from;
+    const bar = timeline.bars.findLast(([start]) => start <= moment + 1e-6);
+    return Math.max(this.from, bar?.[0] ?? this.from);
+  }
+
   async play() {
-    if (this.state !== "still") return this.stop();
     const wish = ++this.wish;
     this.say("coming");
     try {
@@ -95,11 +120,12 @@ class Player {
       this.timeline = timeline;
       this.lengths = new Lengths(this.context, timeline, address);
       [this.from, this.to] = await this.stretch(timeline);
-      await this.lengths.first(this.from);
+      const first = this.begins(timeline);
+      await this.lengths.first(first);
       if (wish !== this.wish) return;
       this.cursor = this.source.kind === "score" || !this.source.music
         ? Cursor.ofScore(timeline) : Cursor.ofStep(timeline, this.source.music);
-      this.begin();
+      this.begin(first);
     } catch (error) {
       if (wish === this.wish) { this.stop(); this.trouble(error.message); }
     }
@@ -148,14 +174,15 @@ class Player {
     return [timeline.bars[start][0], timeline.bars[end]?.[0] ?? timeline.duration];
   }
 
-  begin() {
+  begin(first) {
+    bar.dataset.moment = "";
     const now = this.context.currentTime + LEAD;
     const lead = $("count-in").checked ? this.timeline.lead : [];
     const before = lead.length ? lead[0][0] : 0;
     this.leads = lead.map(([early, , accent]) => knock(this.context, this.gains.lead, now + before - early, accent));
     this.clicked = -1;
     this.clickTones = new Set();
-    this.passes = [new Pass(this.lengths, this.gains, this.from, this.to, now + before)];
+    this.passes = [new Pass(this.lengths, this.gains, first, this.to, now + before)];
     this.say("playing");
     this.look();
     this.timer = setInterval(() => this.look(), LOOK_EVERY);
@@ -178,8 +205,8 @@ class Player {
   }
 
   click(pass, now) {
-    pass.clicks ??= this.timeline.beats.filter(([start]) => start >= this.from - 1e-3 && start < this.to - 1e-3)
-      .map(([start, , accent]) => [pass.starts + start - this.from, accent]);
+    pass.clicks ??= this.timeline.beats.filter(([start]) => start >= pass.from - 1e-3 && start < pass.to - 1e-3)
+      .map(([start, , accent]) => [pass.starts + start - pass.from, accent]);
     while (pass.clicks.length && pass.clicks[0][0] < now + CLICKS_AHEAD) {
       const [when, accent] = pass.clicks.shift();
       if (when < now - 0.02) continue;
@@ -226,6 +253,7 @@ class Player {
   /** Start again where it is, with what was changed. */
   async restart() {
     if (this.state === "still") return;
+    this.leave();
     this.stop();
     await this.play();
   }
@@ -233,7 +261,9 @@ class Player {
   say(state) {
     this.state = state;
     bar.dataset.state = state;
-    $("play").textContent = { still: "Play", coming: "One moment", playing: "Stop" }[state];
+    const left = state === "still" && this.left !== null;
+    $("from-start").hidden = !left;
+    $("play").textContent = left ? "Go on" : { still: "Play", coming: "One moment", playing: "Stop" }[state];
     $("play").setAttribute("aria-pressed", String(state === "playing"));
     this.trouble("");
   }
@@ -260,7 +290,8 @@ export async function playFrom() {
 
 export async function setUp() {
   bar.hidden = false;
-  $("play").addEventListener("click", () => player.play());
+  $("play").addEventListener("click", () => player.toggle());
+  $("from-start").addEventListener("click", () => { player.left = null; player.play(); });
   $("player-more").addEventListener("click", () => {
     const row = $("player-choices");
     row.hidden = !row.hidden;
