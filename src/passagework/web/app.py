@@ -47,6 +47,7 @@ ROUTERS: Final = (
     "passagework.web.library.routes",
     "passagework.web.library.arrivals",
     "passagework.web.library.levels",
+    "passagework.web.library.placing",
     "passagework.web.library.notes",
 )
 """Modules whose `router` is part of the page."""
