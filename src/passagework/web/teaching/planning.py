@@ -30,15 +30,18 @@ def plan_again(
     results: Sequence[ItemResult] = (),
     missed: Sequence[date] = (),
     anew: bool = False,
+    key: str = "",
 ) -> Job:
     """Begin to make the plan of a student's pieces at work; `anew` forgets how far everything was.
+
+    `key` names the job of a plan that follows from something, for which it may be looked for.
 
     Raises `StudioError` where there is nothing to plan for.
     """
     known = known_student(studio, student)
     asked = _asked(studio, known, tuple(results), tuple(missed), anew=anew)
     return jobs.submit(
-        "plan", plan_job, (asked,), "" if results or missed else f"plan:{student}",
+        "plan", plan_job, (asked,), key if results or missed else f"plan:{student}",
         title=f"Planning for {known.record.name}", near=f"plan:{student}",
         keep=lambda body: studio.plans.add(student, None, body, reason),
     )  # fmt: skip
@@ -52,12 +55,13 @@ def plan_again_if_planned(
     *,
     results: Sequence[ItemResult] = (),
     missed: Sequence[date] = (),
+    key: str = "",
 ) -> Job | None:
     """The same for a student who has a plan; None for others."""
     if studio.plans.latest(student) is None:
         return None
     try:
-        return plan_again(studio, jobs, student, reason, results=results, missed=missed)
+        return plan_again(studio, jobs, student, reason, results=results, missed=missed, key=key)
     except StudioError:
         return None
 
