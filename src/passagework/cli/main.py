@@ -20,7 +20,7 @@ from passagework.cli.files import UnusableInputError, complain
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 
-COMMANDS = ("guide", "read", "finger", "exercises", "listen", "level", "serve")
+COMMANDS = ("guide", "read", "finger", "exercises", "listen", "level", "survey", "serve")
 """One module of this room each, with `add` and `run`."""
 
 
