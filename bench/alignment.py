@@ -16,7 +16,7 @@ import sys
 import time
 import warnings
 from collections import defaultdict
-from contextlib import redirect_stdout
+from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import replace
 from fractions import Fraction
 from io import StringIO
@@ -201,7 +201,7 @@ def peer(takes: dict[str, tuple[Piece, Take, Truth]]) -> None:
     )
     rows, notes = score[0].note_array(include_grace_notes=True), performance[0].note_array()
     start = time.process_time()
-    with redirect_stdout(StringIO()):
+    with redirect_stdout(StringIO()), redirect_stderr(StringIO()):
         found = parangonar.AutomaticNoteMatcher()(rows, notes)
     theirs = time.process_time() - start
     ours = seconds(piece, take)

@@ -16,8 +16,8 @@ from passagework.listening.align_regions import Regions
 from passagework.listening.align_score import LONGEST_SKIP, Floats, Ints, States
 from passagework.listening.align_take import Clusters
 
-# All in units of one note struck as written. Set on generated practice takes (tests/listening/messy.py), where the result
-# changes little when any of them is halved or doubled.
+# All in units of one note struck as written. Chosen by hand on the concert takes and on generated practice takes
+# (tests/listening/messy.py), not fitted; how much the result depends on each has not been measured.
 HIT = 1.0
 OPTIONAL_HIT = 0.5
 EXTRA = 0.6

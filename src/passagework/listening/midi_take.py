@@ -17,11 +17,10 @@ from passagework.score.limits import MAX_MIDI_BYTES
 from passagework.score.midi_file import ASSUMED_TEMPO, MidiData, read_midi
 
 PEDAL_DOWN = 64
-"""Controller value from which the damper pedal counts as down (MIDI 1.0); a half pedal below it lets the string ring on
-no longer than a dry key."""
+"""Controller value from which the damper pedal counts as down (MIDI 1.0 gives 64 to 127 as on); a half pedal is down or up by it."""
 
 PEDAL_FLUTTER_S = 0.02
-"""Lifts shorter than this are a pedal resting at the threshold: a foot needs some 100 ms to lift and press."""
+"""Lifts shorter than this are taken for a pedal that trembles at the threshold. A choice, not a measurement."""
 
 LONGEST_TAKE_S = 6 * 3600.0
 """Longest take believed: no lesson lasts so long, and clocks left running give days."""
