@@ -6,7 +6,19 @@ import importlib
 import sys
 from pathlib import Path
 
-ORDER = ("main_job", "harmony", "melody", "analysis_time", "fingering", "sound", "faults")
+ORDER = (
+    "main_job",
+    "harmony",
+    "melody",
+    "analysis_time",
+    "fingering",
+    "sound",
+    "faults",
+    "alignment",
+    "level",
+    "survey",
+    "recordings",
+)
 
 
 def main() -> None:
