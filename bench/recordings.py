@@ -120,7 +120,7 @@ def _shares(context: Context, take: Take, truth: Alignment, heard: Heard) -> lis
 
 
 def _triplets(heard: Heard) -> dict[tuple[str, ...], Sequence[float]]:
-    rows = {}
+    rows: dict[tuple[str, ...], Sequence[float]] = {}
     for (_, shape, _), figures in find_figures(heard).items():
         if len(shape) == 3 and len({round(x, 3) for x in written_shares(shape)}) == 1:
             for figure in figures:
