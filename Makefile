@@ -3,6 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 OUT ?= out/demo
+DEMO_STUDIO ?= out/demo-studio
 SOURCES := $(shell find src -name '*.py')
 
 .PHONY: setup demo test audio lint bench nightly clean
@@ -22,6 +23,10 @@ $(VENV)/.ready-test: $(VENV)/.ready
 
 demo: setup
 	$(BIN)/passagework guide src/passagework/demo/evening-ferry.musicxml --out $(OUT)
+	$(BIN)/python -m passagework.web.demo_studio $(DEMO_STUDIO)
+# The page stays open until it is told to stop, so it is opened only where somebody can tell it.
+	@if [ -t 0 ] && [ -t 1 ]; then $(BIN)/passagework serve --data $(DEMO_STUDIO); \
+	else echo "To look around in it: $(BIN)/passagework serve --data $(DEMO_STUDIO)"; fi
 
 # Recordings need a large extra; `make test` runs their tests where it is there, and says so where it is not.
 $(VENV)/.ready-audio: $(VENV)/.ready-test

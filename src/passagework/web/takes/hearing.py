@@ -38,11 +38,30 @@ def plan_key_of(take: int) -> str:
 
 def listen_to(studio: Studio, jobs: Jobs, take: TakeRecord) -> Job:
     """Begin to listen. Raises `StudioError` where it is not said what was played."""
+    asked = take_asked(studio, take)
+    piece = int(asked.piece_id)
+
+    def keep(found: dict[str, Any]) -> None:
+        results = keep_result(studio, take.id, piece, found)
+        if results:
+            plan_again_if_planned(
+                studio, jobs, take.student_id, "after a take", results=results, key=plan_key_of(take.id)
+            )  # fmt: skip
+
+    return jobs.submit(
+        "take", listen_job, (asked,), key_of(take.id),
+        title=f"Listening to {take.student_name} play {asked.title}", near=studio.pieces.get(piece).hash,
+        limit=LIMIT, keep=keep,
+    )  # fmt: skip
+
+
+def take_asked(studio: Studio, take: TakeRecord) -> TakeAsked:
+    """All that is needed to listen to a take. Raises `StudioError` where it is not said what was played."""
     if take.piece_id is None:
         raise StudioError("it is not said which piece this is", do="choose the piece first")
     piece = studio.pieces.get(take.piece_id)
     student = studio.students.get(take.student_id)
-    asked = TakeAsked(
+    return TakeAsked(
         take_id=take.uid,
         data=studio.takes.file(take.id),
         piece_id=str(piece.id),
@@ -53,11 +72,6 @@ def listen_to(studio: Studio, jobs: Jobs, take: TakeRecord) -> Job:
         reach_cm=reach_of(student),
         when=when_of(take),
     )
-    return jobs.submit(
-        "take", listen_job, (asked,), key_of(take.id),
-        title=f"Listening to {student.name} play {piece.title}", near=piece.hash, limit=LIMIT,
-        keep=lambda found: keep(studio, jobs, take.id, piece.id, found),
-    )  # fmt: skip
 
 
 def when_of(take: TakeRecord) -> Any:
@@ -66,27 +80,26 @@ def when_of(take: TakeRecord) -> Any:
     return take.recorded_at.astimezone().date()
 
 
-def keep(studio: Studio, jobs: Jobs, number: int, piece: int, found: dict[str, Any]) -> None:
-    """Write down what was heard, and let the plan follow it."""
+def keep_result(
+    studio: Studio, number: int, piece: int, found: dict[str, Any]
+) -> tuple[ItemResult, ...]:
+    """Write down what was heard; gives what it says of the things on the plan, where that is news."""
     take = studio.takes.get(number)
     if take.piece_id != piece:
-        return  # it was said meanwhile that it is of another piece
+        return ()  # it was said meanwhile that it is of another piece
     if "failed" in found:
         studio.takes.set_result(number, "failed", {"why": found["failed"]}, None)
-        return
+        return ()
     before = studio.takes.result(number, RESULT_VERSION)
+    results: tuple[ItemResult, ...] = ()
     if before is not None:
         # It was heard before, and the plan has followed it: listening again must not count twice.
-        results: tuple[ItemResult, ...] = ()
         changes = before.get("changes", [])
     else:
         results, changes = _results(studio, take, found["summary"])
     result = {**found["result"], "changes": changes}
     studio.takes.set_result(number, "measured", found["summary"], result, RESULT_VERSION)
-    if results:
-        plan_again_if_planned(
-            studio, jobs, take.student_id, "after a take", results=results, key=plan_key_of(number)
-        )
+    return results
 
 
 def _results(

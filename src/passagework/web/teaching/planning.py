@@ -39,7 +39,7 @@ def plan_again(
     Raises `StudioError` where there is nothing to plan for.
     """
     known = known_student(studio, student)
-    asked = _asked(studio, known, tuple(results), tuple(missed), anew=anew)
+    asked = plan_asked(studio, known, words.today(), tuple(results), tuple(missed), anew=anew)
     return jobs.submit(
         "plan", plan_job, (asked,), key if results or missed else f"plan:{student}",
         title=f"Planning for {known.record.name}", near=f"plan:{student}",
@@ -76,14 +76,16 @@ def at_work(known: Known) -> list[StudyRecord]:
     return list(found.values())
 
 
-def _asked(
+def plan_asked(
     studio: Studio,
     known: Known,
-    results: tuple[ItemResult, ...],
-    missed: tuple[date, ...],
+    today: date,
+    results: tuple[ItemResult, ...] = (),
+    missed: tuple[date, ...] = (),
     *,
-    anew: bool,
+    anew: bool = False,
 ) -> PlanAsked:
+    """All that a plan is made of, from `today` on. Raises `StudioError` where there is nothing to plan for."""
     studies = at_work(known)
     if not studies:
         raise StudioError("no piece is at work", do="choose a piece first")
@@ -93,7 +95,6 @@ def _asked(
             do="write the week's minutes and the days into the details",
         )
     before = None if anew else studio.plans.latest(known.record.id)
-    today = words.today()
     return PlanAsked(
         student=known.student,
         reach_cm=reach_of(known.record),
