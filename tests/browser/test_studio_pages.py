@@ -29,6 +29,8 @@ PAGES = (
     "/students/1/lessons/new",
     "/students/1/studies/2",
     "/students/1/ready/3",
+    "/students/1/ready/3/stones",
+    "/students/1/takes",
     "/students/1/plan",
     "/students/1/assignment",
     "/lessons/1",
