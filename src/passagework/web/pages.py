@@ -92,7 +92,12 @@ def _room(path: str) -> str:
     """The door that `path` lies behind, empty for none."""
     if path == "/":
         return "/"
-    doors = {"pieces": "/library", "assignments": "/students", "plans": "/students"}
+    doors = {
+        "takes": "/students",
+        "pieces": "/library",
+        "assignments": "/students",
+        "plans": "/students",
+    }
     first = path.split("/")[1]
     return doors.get(first, f"/{first}")
 

@@ -7,16 +7,20 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
+from passagework.web.words import short_day
+
 if TYPE_CHECKING:
     from passagework.studio.records import TakeRecord
 
-WIDTH, HEIGHT = 640.0, 120.0
+WIDTH, HEIGHT = 760.0, 136.0
 """Of the picture of the tempo, in its own units."""
-LEFT, RIGHT, TOP, BOTTOM = 64.0, 16.0, 12.0, 28.0
+LEFT, RIGHT, TOP, BOTTOM = 200.0, 24.0, 12.0, 40.0
 NEAREST: Final = 26.0
 """Two takes stand at least so far apart, so that takes of one evening can be told apart."""
 ROW: Final = 30.0
 """Height of a row of findings."""
+DAY_WIDTH: Final = 62.0
+"""Room that a day takes under its mark; a take nearer to the last one that has its day goes without."""
 KINDS_SHOWN: Final = 6
 LARGEST: Final = 10.0
 """Radius of the mark of the most findings."""
@@ -32,6 +36,8 @@ class Point:
     """None where the tempo could not be told."""
     tempo: float | None
     when: datetime
+    day: str
+    """The day as it stands under the mark; empty where there is no room."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +76,8 @@ def weeks_of(takes: Sequence[TakeRecord], titles: dict[str, str]) -> Weeks | Non
     tempos = [_number(t.summary.get("tempo")) for t in rows]
     low, high = _bounds([t for t in tempos if t is not None])
     points = tuple(
-        Point(t.id, x, None if q is None else _height(q, low, high), q, t.recorded_at)
-        for t, x, q in zip(rows, xs, tempos, strict=True)
+        Point(t.id, x, None if q is None else _height(q, low, high), q, t.recorded_at, day)
+        for t, x, q, day in zip(rows, xs, tempos, _days(rows, xs), strict=True)
         if t.recorded_at is not None
     )
     kinds = _kinds(rows)
@@ -104,6 +110,21 @@ def _places(moments: Sequence[datetime]) -> list[float]:
         x = LEFT + 20 + (moment.timestamp() - first) / long * (WIDTH - LEFT - RIGHT - 40)
         xs.append(round(max(x, xs[-1] + NEAREST) if xs else x, 1))
     return xs
+
+
+def _days(takes: Sequence[TakeRecord], xs: Sequence[float]) -> list[str]:
+    """Day and month under the takes that have room for them."""
+    found: list[str] = []
+    last = -DAY_WIDTH
+    for take, x in zip(takes, xs, strict=True):
+        room = x - last >= DAY_WIDTH and take.recorded_at is not None
+        found.append(
+            " ".join(short_day(take.recorded_at).split()[:2])[:6]
+            if room and take.recorded_at
+            else ""
+        )
+        last = x if room else last
+    return found
 
 
 def _bounds(tempos: Sequence[float]) -> tuple[float, float]:
