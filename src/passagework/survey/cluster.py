@@ -85,7 +85,7 @@ def _gathered(
     from distributed import CancelledError, as_completed
 
     size = max(1, min(SCORES_A_TASK, count // (threads * TASKS_IN_ALL)))
-    done = as_completed(with_results=False)
+    done = as_completed(loop=client.loop)
     running: dict[str, list[Job]] = {}
 
     def submit(batch: list[Job]) -> None:

@@ -92,12 +92,18 @@ def _locked(out: Path) -> Iterator[None]:
             import fcntl
 
             fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            # One that has just ended may have taken the file away in between.
+            ours = path.exists() and os.path.samestat(os.fstat(stream.fileno()), path.stat())
         except ImportError:
-            pass
+            ours = True
         except BlockingIOError:
-            raise SurveyError(f"another survey is writing {out}") from None
-        yield
-    path.unlink(missing_ok=True)
+            ours = False
+        if not ours:
+            raise SurveyError(f"another survey is writing {out}")
+        try:
+            yield
+        finally:
+            path.unlink(missing_ok=True)
 
 
 class _Run:
