@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
