@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from importlib.resources import files
@@ -54,18 +54,20 @@ def _silent(share: float | None, words: str = "") -> None:
     """Report nothing."""
 
 
-def make_demo_studio(folder: Path, today: date, say: Say = _quiet) -> bool:
+def make_demo_studio(
+    folder: Path, today: date, say: Say = _quiet, people: Sequence[Person] = PEOPLE
+) -> bool:
     """Fill an empty folder; False where a studio is there already, which stays as it is.
 
     Raises `StudioError` where the folder cannot be used.
     """
-    begin = today - timedelta(days=max(s.since for p in PEOPLE for s in p.studies) + WEEK)
+    begin = today - timedelta(days=max(s.since for p in people for s in p.studies) + WEEK)
     clock = Clock(_at(begin, MORNING))
     with open_studio(folder, now=clock) as studio:
         if studio.students.all() or studio.pieces.all():
             return False
         pieces = {name: _add_piece(studio, name) for name in PIECES}
-        for person in PEOPLE:
+        for person in people:
             say(f"{person.details.name}: lessons, takes and a plan")
             clock.now = _at(begin, MORNING)
             _Life(studio, clock, person, pieces, today).live()

@@ -12,7 +12,7 @@ from passagework.web.words import short_day
 if TYPE_CHECKING:
     from passagework.studio.records import TakeRecord
 
-WIDTH, HEIGHT = 760.0, 136.0
+WIDTH, HEIGHT = 720.0, 136.0
 """Of the picture of the tempo, in its own units."""
 LEFT, RIGHT, TOP, BOTTOM = 200.0, 24.0, 12.0, 40.0
 NEAREST: Final = 26.0
@@ -118,11 +118,8 @@ def _days(takes: Sequence[TakeRecord], xs: Sequence[float]) -> list[str]:
     last = -DAY_WIDTH
     for take, x in zip(takes, xs, strict=True):
         room = x - last >= DAY_WIDTH and take.recorded_at is not None
-        found.append(
-            " ".join(short_day(take.recorded_at).split()[:2])[:6]
-            if room and take.recorded_at
-            else ""
-        )
+        words = short_day(take.recorded_at).split() if room and take.recorded_at else []
+        found.append(f"{words[0]} {words[1][:3]}" if words else "")
         last = x if room else last
     return found
 
