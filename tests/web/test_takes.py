@@ -149,7 +149,9 @@ def test_takes_are_compared(client: TestClient) -> None:
     note = a_note("paper-boat", 4)
     heard(client, take_of("paper-boat", [Hesitation(note, 2.5)], tempo_scale=0.7), on=before)
     text = heard(client, take_of("paper-boat"))
-    found = re.search(r'hesitations</th><td class="figure">(\d+)</td><td class="figure">(\d+)', text)
+    found = re.search(
+        r'hesitations</th><td class="figure">(\d+)</td><td class="figure">(\d+)', text
+    )
     assert found
     assert (found[1], found[2]) == ("1", "0")
     page = client.get("/students/1/takes").text
@@ -163,6 +165,28 @@ def test_another_piece_is_said_to_be_one(client: TestClient, studio: Studio) -> 
     assert "does not sound like" in text
     assert "heard" not in studio.takes.get(1).summary
     assert "not recognised" in client.get("/students/1/takes").text
+
+
+@pytest.mark.usefixtures("mila")
+def test_a_midi_take_can_be_heard(client: TestClient) -> None:
+    soundfile = pytest.importorskip("soundfile")
+    pytest.importorskip("midirenderer")
+    take = play(context_of("paper-boat"), seed=3, bars=(0, 3)).take
+    text = heard(client, to_midi_bytes(take))
+    assert 'src="/takes/1/sound.ogg"' in text
+    answer = client.get("/takes/1/sound.ogg")
+    assert answer.headers["content-type"] == "audio/ogg"
+    samples, rate = soundfile.read(io.BytesIO(answer.content))
+    assert take.length <= len(samples) / rate <= take.length + 2
+    assert (samples**2).mean() ** 0.5 > 0.003
+    assert client.get("/takes/1/sound.ogg").content == answer.content
+
+
+@pytest.mark.usefixtures("mila")
+def test_a_recording_is_heard_as_it_is(client: TestClient) -> None:
+    heard(client, silence())
+    assert client.get("/takes/1/sound.ogg").status_code == 404
+    assert client.get("/takes/1/file").headers["content-type"] == "audio/wav"
 
 
 def silence(seconds: int = 2) -> bytes:

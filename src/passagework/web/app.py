@@ -42,6 +42,7 @@ ROUTERS: Final = (
     "passagework.web.piece.routes",
     "passagework.web.takes.arriving",
     "passagework.web.takes.routes",
+    "passagework.web.takes.sound",
     "passagework.web.takes.student_routes",
     "passagework.web.keeping.routes",
     "passagework.web.library.routes",

@@ -17,6 +17,7 @@ from passagework.web.notices import go_to
 from passagework.web.pages import page
 from passagework.web.takes.arriving import pieces_to_choose
 from passagework.web.takes.hearing import known_piece, listen_to, plan_key_of, waiting_job
+from passagework.web.takes.sound import can_sound
 from passagework.web.takes.view import compared, picture, shown_kinds, told
 from passagework.web.takes.work import RESULT_VERSION
 from passagework.web.teaching.evidence import heard_takes
@@ -66,6 +67,7 @@ def _page(request: Request, studio: Any, jobs: Any, number: int, problem: str = 
         "job": job,
         "problem": problem,
         "plan_job": plan_job,
+        "can_sound": take.kind == "recording" or can_sound(),
         "report": None,
     }
     if result is not None:
