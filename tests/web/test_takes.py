@@ -115,6 +115,15 @@ def test_a_take_is_kept_and_reported(client: TestClient, studio: Studio) -> None
 
 
 @pytest.mark.usefixtures("mila")
+def test_what_was_played_stands_in_the_music(client: TestClient) -> None:
+    note = context_of("paper-boat").piece.by_id[a_note("paper-boat", 4)]
+    text = heard(client, take_of("paper-boat", [WrongNote(note.id, note.pitch.midi + 2)]))
+    assert '<figure class="take-music"' in text
+    assert "played " in text
+    assert " style=" not in text
+
+
+@pytest.mark.usefixtures("mila")
 def test_a_take_changes_skills_and_plan(client: TestClient, studio: Studio) -> None:
     made = client.post("/students/1/plan")
     assert follow(client, made.headers["location"])["state"] == "done"

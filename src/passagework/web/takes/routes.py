@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any, Final
 
 from fastapi import APIRouter, HTTPException, Request
+from markupsafe import Markup
 from starlette.responses import Response
 
+from passagework.engraving.together import characters
 from passagework.listening.findings.table import all_finding_kinds
 from passagework.spots.table import all_kinds
 from passagework.studio.errors import StudioError
@@ -18,7 +20,7 @@ from passagework.web.pages import page
 from passagework.web.takes.arriving import pieces_to_choose
 from passagework.web.takes.hearing import known_piece, listen_to, plan_key_of, waiting_job
 from passagework.web.takes.sound import can_sound
-from passagework.web.takes.view import compared, picture, shown_kinds, told
+from passagework.web.takes.view import Told, compared, picture, shown_kinds, told
 from passagework.web.takes.work import RESULT_VERSION
 from passagework.web.teaching.evidence import heard_takes
 
@@ -83,7 +85,9 @@ def _report(studio: Any, take: TakeRecord, result: Any) -> dict[str, Any]:
     plan = studio.plans.latest(take.student_id)
     return {
         "report": rows,
-        "first": [rows[at] for at in result["page"]["first"] if at < len(rows)],
+        "first": _first(rows, result["page"]),
+        "signs": Markup(characters(result["page"]["music"]["outlines"])),
+        "trouble": result["page"]["music"]["trouble"],
         "by_bar": sorted(rows, key=lambda r: (r.first_bar, -r.weight)),
         "recognised": result["take"]["recognised"],
         "fit": result["take"]["fit"],
@@ -97,6 +101,15 @@ def _report(studio: Any, take: TakeRecord, result: Any) -> dict[str, Any]:
         "compared": compared(take.summary, before.summary, titles) if before else [],
         "plan": plan,
     }
+
+
+def _first(rows: list[Told], kept: Any) -> list[tuple[Told, list[tuple[Markup, int]]]]:
+    """What to say first, each with its music: systems and their widths in twentieths."""
+    return [
+        (rows[at], [(Markup(svg), width) for svg, width in music])
+        for at, music in zip(kept["first"], kept["music"]["rows"], strict=False)
+        if at < len(rows)
+    ]
 
 
 def _before(studio: Any, take: TakeRecord) -> TakeRecord | None:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from passagework.guide.preparation import Preparation
     from passagework.listening.listen import Listened
 
-RESULT_VERSION: Final = 1
+RESULT_VERSION: Final = 2
 """Raised whenever what is kept of a take changes its form."""
 READING, LISTENING = 0.02, 0.75
 """Shares of the work at which the take begins to be read, and the piece to be compared with it."""
@@ -113,6 +113,7 @@ def _page(preparation: Preparation, listened: Listened) -> dict[str, Any]:
     """What the page says in words, where the document has numbers."""
     from passagework.listening.findings.table import all_finding_kinds
     from passagework.score.bar_names import bar_names
+    from passagework.web.takes.music import music_of
 
     piece = preparation.piece
     titles = {kind.name: kind.title for kind in all_finding_kinds()}
@@ -121,11 +122,13 @@ def _page(preparation: Preparation, listened: Listened) -> dict[str, Any]:
         return bar_names(piece, range(first, last + 1))
 
     findings = listened.findings[:MOST_TOLD]
+    first = first_things([f.kind for f in findings])
     passes = listened.alignment.passes
     return {
         "titles": titles,
         "where": [where(f.first_bar, f.last_bar) for f in findings],
-        "first": first_things([f.kind for f in findings]),
+        "first": first,
+        "music": music_of(preparation, listened, [findings[at] for at in first]),
         "labels": [bar.label for bar in piece.bars],
         "passes": [where(p.first_bar, p.last_bar) for p in passes],
         "tempos": [_tempos(listened, run) for run in range(len(passes))],
