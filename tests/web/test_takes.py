@@ -169,6 +169,20 @@ def test_takes_are_compared(client: TestClient) -> None:
 
 
 @pytest.mark.usefixtures("mila")
+def test_only_bars_that_both_have_are_compared(client: TestClient) -> None:
+    before = (date.today() - timedelta(14)).isoformat()
+    heard(client, take_of("paper-boat", bars=(0, 5)), on=before)
+    notes = [a_note("paper-boat", bar) for bar in (4, 10)]
+    text = heard(client, take_of("paper-boat", [Hesitation(n, 2.5) for n in notes]))
+    assert "Only the 6 bars that both have" in text
+    found = re.search(
+        r'hesitations</th><td class="figure">(\d+)</td><td class="figure">(\d+)', text
+    )
+    assert found
+    assert (found[1], found[2]) == ("0", "1")
+
+
+@pytest.mark.usefixtures("mila")
 def test_another_piece_is_said_to_be_one(client: TestClient, studio: Studio) -> None:
     text = heard(client, take_of("evening-ferry"))
     assert "does not sound like" in text

@@ -59,7 +59,10 @@ def marks_of(listened: Listened, finding: Finding) -> list[Mark]:
 
     heard, take = listened.heard, listened.take
     wanted, strokes = set(finding.note_ids), set(finding.played)
-    marks: list[Mark] = [Ring(finding.note_ids)] if finding.note_ids else []
+    last = min(finding.last_bar, finding.first_bar + MOST_BARS - 1)
+    shown = {n.id for n in heard.piece.notes if finding.first_bar <= n.bar <= last}
+    # What concerns every note that is shown needs no ring.
+    marks: list[Mark] = [Ring(finding.note_ids)] if wanted and not shown <= wanted else []
     told: set[str] = set()
     for row in listened.alignment.substitutions:
         if row.note in wanted and row.played in strokes and row.note not in told:

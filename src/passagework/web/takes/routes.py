@@ -82,6 +82,8 @@ def _report(studio: Any, take: TakeRecord, result: Any) -> dict[str, Any]:
     heard = next(iter(heard_takes([take])), None)
     titles = {k.name: k.title for k in all_finding_kinds()}
     before = _before(studio, take)
+    then = studio.takes.result(before.id, RESULT_VERSION) if before else None
+    rows_then, both = compared(result, then, titles) if then else ([], 0)
     plan = studio.plans.latest(take.student_id)
     return {
         "report": rows,
@@ -98,7 +100,8 @@ def _report(studio: Any, take: TakeRecord, result: Any) -> dict[str, Any]:
         "shown": shown_kinds(heard, {k.name: k.title for k in all_kinds()}),
         "changes": result.get("changes", []),
         "before": before,
-        "compared": compared(take.summary, before.summary, titles) if before else [],
+        "compared": rows_then,
+        "both": both,
         "plan": plan,
     }
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -154,14 +155,31 @@ def _curve(tempos: Mapping[int, float], at: Any, y: float, low: float, high: flo
 
 def compared(
     now: Mapping[str, Any], then: Mapping[str, Any], titles: Mapping[str, str]
-) -> list[Changed]:
-    """Kinds of finding in two summaries, those that changed most first."""
-    before, after = then.get("findings") or {}, now.get("findings") or {}
+) -> tuple[list[Changed], int]:
+    """Kinds of finding in two results, those that changed most first, and how many bars both takes have.
+
+    Only those bars count: a take of half a piece has not got half of its faults cured.
+    """
+    both = played_bars(now["take"]) & played_bars(then["take"])
+    before, after = (_counts(result["take"], both) for result in (then, now))
     rows = [
-        Changed(titles.get(kind, kind), int(before.get(kind, 0)), int(after.get(kind, 0)))
+        Changed(titles.get(kind, kind), before.get(kind, 0), after.get(kind, 0))
         for kind in {*before, *after}
     ]
-    return sorted(rows, key=lambda r: (-abs(r.now - r.then), r.title))
+    return sorted(rows, key=lambda r: (-abs(r.now - r.then), r.title)), len(both)
+
+
+def played_bars(take: Mapping[str, Any]) -> set[int]:
+    """Indices of the bars that a take has."""
+    return {bar for p in take["passes"] for bar in range(p["first_bar"], p["last_bar"] + 1)}
+
+
+def _counts(take: Mapping[str, Any], bars: Collection[int]) -> Counter[str]:
+    return Counter(
+        row["kind"]
+        for row in take["findings"]
+        if any(bar in bars for bar in range(row["first_bar"], row["last_bar"] + 1))
+    )
 
 
 def shown_kinds(heard: TakeHeard | None, titles: Mapping[str, str]) -> list[str]:

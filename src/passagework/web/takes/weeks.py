@@ -36,6 +36,8 @@ class Point:
     """None where the tempo could not be told."""
     tempo: float | None
     when: datetime
+    bars: int
+    """How many bars it has."""
     day: str
     """The day as it stands under the mark; empty where there is no room."""
 
@@ -76,7 +78,15 @@ def weeks_of(takes: Sequence[TakeRecord], titles: dict[str, str]) -> Weeks | Non
     tempos = [_number(t.summary.get("tempo")) for t in rows]
     low, high = _bounds([t for t in tempos if t is not None])
     points = tuple(
-        Point(t.id, x, None if q is None else _height(q, low, high), q, t.recorded_at, day)
+        Point(
+            t.id,
+            x,
+            None if q is None else _height(q, low, high),
+            q,
+            t.recorded_at,
+            int(t.summary.get("bars", 0)),
+            day,
+        )
         for t, x, q, day in zip(rows, xs, tempos, _days(rows, xs), strict=True)
         if t.recorded_at is not None
     )

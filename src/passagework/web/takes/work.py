@@ -74,6 +74,9 @@ def kept(asked: TakeAsked, preparation: Preparation, listened: Listened) -> dict
         "recognised": listened.recognised,
         "findings": dict(Counter(f.kind for f in listened.findings)),
         "tempo": tempo,
+        "bars": len(
+            {b for p in listened.alignment.passes for b in range(p.first_bar, p.last_bar + 1)}
+        ),
         "seconds": round(listened.take.length, 1),
         "warnings": len(listened.take.warnings),
     }
