@@ -43,6 +43,7 @@ PAGES = (
     f"/students/{STUDENT}/delete",
     f"/students/{STUDENT}/skills",
     f"/students/{STUDENT}/ready/43",
+    f"/students/{STUDENT}/takes",
     f"/students/{STUDENT}/lessons",
     f"/students/{STUDENT}/lessons/new",
     f"/students/{STUDENT}/plan",
@@ -54,6 +55,7 @@ PAGES = (
     "/library/7",
     "/library/levels",
     "/keeping",
+    "/takes",
 )
 
 

@@ -23,7 +23,7 @@ from passagework.score.read import read_score
 from passagework.spots.context import Context
 from passagework.studio.records import StudentDetails, StudyDetails, TakeDetails
 from passagework.web.takes.weeks import NEAREST, weeks_of
-from passagework.web.takes.work import first_things
+from passagework.web.takes.work import RESULT_VERSION, first_things
 from tests.web.conftest import DEMO, follow
 
 if TYPE_CHECKING:
@@ -121,6 +121,35 @@ def test_what_was_played_stands_in_the_music(client: TestClient) -> None:
     assert '<figure class="take-music"' in text
     assert "played " in text
     assert " style=" not in text
+
+
+@pytest.mark.usefixtures("mila")
+@pytest.mark.parametrize(
+    "result", [{}, {"take": [], "page": 3}, {"take": {}, "page": {"music": {}}}]
+)
+def test_a_result_that_is_none_can_be_made_again(
+    client: TestClient, studio: Studio, result: dict[str, Any]
+) -> None:
+    """An archive may bring anything."""
+    studio.takes.add(
+        take_of("paper-boat", bars=(0, 5)), TakeDetails(student_id=1, piece_id=1, kind="midi")
+    )
+    studio.takes.set_result(
+        1, "measured", {"recognised": True, "findings": []}, result, RESULT_VERSION
+    )
+    assert "Listen again" in client.get("/takes/1").text
+    assert client.get("/students/1/takes").status_code == 200
+    client.post("/takes/1/listen")
+    assert "To say first" in settled(client, "/takes/1")
+
+
+@pytest.mark.usefixtures("mila")
+def test_without_its_drawings_a_report_is_still_one(client: TestClient, studio: Studio) -> None:
+    heard(client, take_of("paper-boat", [Hesitation(a_note("paper-boat", 4), 2.5)]))
+    studio.computed.clear()
+    text = client.get("/takes/1").text
+    assert "To say first" in text
+    assert "<figure" not in text
 
 
 @pytest.mark.usefixtures("mila")

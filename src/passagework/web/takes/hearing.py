@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any, Final
 
 from passagework.hands.hand import Hands
+from passagework.studio.computed import ComputedKey
 from passagework.studio.errors import NotFoundError, StudioError
 from passagework.teaching import stored
 from passagework.teaching.heard import results_of
@@ -34,6 +36,11 @@ def key_of(take: int) -> str:
 def plan_key_of(take: int) -> str:
     """The name of the job that makes the plan again after a take."""
     return f"plan-after-take:{take}"
+
+
+def music_key(take: TakeRecord) -> ComputedKey:
+    """Where the music of what is said first is kept."""
+    return ComputedKey(take.hash, f"take-music/{RESULT_VERSION}/{take.piece_id}")
 
 
 def listen_to(studio: Studio, jobs: Jobs, take: TakeRecord) -> Job:
@@ -97,7 +104,10 @@ def keep_result(
         changes = before.get("changes", [])
     else:
         results, changes = _results(studio, take, found["summary"])
-    result = {**found["result"], "changes": changes}
+    # Drawings go into the cache, which no archive brings in: what is put on a page as it is was always drawn here.
+    page = dict(found["result"]["page"])
+    studio.computed.put(music_key(take), json.dumps(page.pop("music")).encode())
+    result = {"take": found["result"]["take"], "page": page, "changes": changes}
     studio.takes.set_result(number, "measured", found["summary"], result, RESULT_VERSION)
     return results
 

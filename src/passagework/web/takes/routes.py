@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any, Final
 
 from fastapi import APIRouter, HTTPException, Request
@@ -14,11 +15,18 @@ from passagework.spots.table import all_kinds
 from passagework.studio.errors import StudioError
 from passagework.studio.records import TakeDetails, TakeRecord
 from passagework.web.deps import Id, JobsOf, StudioOf
+from passagework.web.errors import LOG
 from passagework.web.forms import Line, Text, whole
 from passagework.web.notices import go_to
 from passagework.web.pages import page
 from passagework.web.takes.arriving import pieces_to_choose
-from passagework.web.takes.hearing import known_piece, listen_to, plan_key_of, waiting_job
+from passagework.web.takes.hearing import (
+    known_piece,
+    listen_to,
+    music_key,
+    plan_key_of,
+    waiting_job,
+)
 from passagework.web.takes.sound import can_sound
 from passagework.web.takes.view import Told, compared, picture, shown_kinds, told
 from passagework.web.takes.work import RESULT_VERSION
@@ -73,12 +81,20 @@ def _page(request: Request, studio: Any, jobs: Any, number: int, problem: str = 
         "report": None,
     }
     if result is not None:
-        context |= _report(studio, take, result)
+        try:
+            context |= _report(studio, take, result)
+        except (LookupError, TypeError, ValueError, AttributeError) as error:
+            # An archive that somebody changed by hand; the page then offers to listen again.
+            LOG.warning("the result of take %s is not one: %r", number, error)
     return page(request, "takes/take.html", context, status=422 if problem else 200)
 
 
 def _report(studio: Any, take: TakeRecord, result: Any) -> dict[str, Any]:
     rows = told(result)
+    drawn = studio.computed.get(music_key(take))
+    music: dict[str, Any] = (
+        json.loads(drawn) if drawn else {"rows": [], "outlines": {}, "trouble": ""}
+    )
     heard = next(iter(heard_takes([take])), None)
     titles = {k.name: k.title for k in all_finding_kinds()}
     before = _before(studio, take)
@@ -87,9 +103,9 @@ def _report(studio: Any, take: TakeRecord, result: Any) -> dict[str, Any]:
     plan = studio.plans.latest(take.student_id)
     return {
         "report": rows,
-        "first": _first(rows, result["page"]),
-        "signs": Markup(characters(result["page"]["music"]["outlines"])),
-        "trouble": result["page"]["music"]["trouble"],
+        "first": _first(rows, result["page"]["first"], music["rows"]),
+        "signs": Markup(characters(music["outlines"])) if music["outlines"] else "",
+        "trouble": music["trouble"],
         "by_bar": sorted(rows, key=lambda r: (r.first_bar, -r.weight)),
         "recognised": result["take"]["recognised"],
         "fit": result["take"]["fit"],
@@ -106,13 +122,12 @@ def _report(studio: Any, take: TakeRecord, result: Any) -> dict[str, Any]:
     }
 
 
-def _first(rows: list[Told], kept: Any) -> list[tuple[Told, list[tuple[Markup, int]]]]:
-    """What to say first, each with its music: systems and their widths in twentieths."""
-    return [
-        (rows[at], [(Markup(svg), width) for svg, width in music])
-        for at, music in zip(kept["first"], kept["music"]["rows"], strict=False)
-        if at < len(rows)
-    ]
+def _first(
+    rows: list[Told], first: list[int], music: list[Any]
+) -> list[tuple[Told, list[tuple[Markup, int]]]]:
+    """What to say first, each with its music where that is drawn: systems and their widths in twentieths."""
+    drawn = [[(Markup(svg), width) for svg, width in systems] for systems in music]
+    return [(rows[at], drawn[k] if k < len(drawn) else []) for k, at in enumerate(first)]
 
 
 def _before(studio: Any, take: TakeRecord) -> TakeRecord | None:

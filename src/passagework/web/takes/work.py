@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from passagework.guide.preparation import Preparation
     from passagework.listening.listen import Listened
 
-RESULT_VERSION: Final = 2
+RESULT_VERSION: Final = 3
 """Raised whenever what is kept of a take changes its form."""
 READING, LISTENING = 0.02, 0.75
 """Shares of the work at which the take begins to be read, and the piece to be compared with it."""
