@@ -41,6 +41,8 @@ BEFORE_S = 0.05
 """The pedal was down before a change if it is down so many seconds before the first stroke."""
 THROUGH = 0.7
 """Share of the new chord from which a pedal is held through rather than lifted late."""
+FEWEST_THROUGH, LONG_S = 2, 0.7
+"""So many changes in different bars under one pedal, each blurred for so many seconds, are named without a habit."""
 SUREST = 0.3
 """Chords that the analysis is less sure of are not judged."""
 APART = 3
@@ -56,6 +58,8 @@ class _Change:
     lasts: float
     """Seconds of the new chord."""
     note_ids: tuple[str, ...]
+    hold: float = 0.0
+    """Second at which the pedal that was down before it went down; 0 for none."""
 
 
 def find(heard: Heard) -> Iterable[Finding]:
@@ -69,9 +73,26 @@ def find(heard: Heard) -> Iterable[Finding]:
             continue
         for row in _near(_measured(heard, run, beat, pedal, asking)):
             departures = [c.overlap - USUAL_S for c in row]
+            told: set[int] = set()
             for stretch in habits(departures, TOLERANCE_S, FEWEST, LEAST_S):
                 if stretch.mean > 0:
+                    told.update(range(stretch.first, stretch.last + 1))
                     yield _finding(heard, run, row[stretch.first : stretch.last + 1])
+            for first, last in _held_through(row):
+                if not told.intersection(range(first, last + 1)):
+                    yield _finding(heard, run, row[first : last + 1])
+
+
+def _held_through(row: Sequence[_Change]) -> Iterable[tuple[int, int]]:
+    """Runs of changes (first and last index) that one pedal covers whole, over a bar line: no habit is needed to hear these."""
+    first = 0
+    for k in range(1, len(row) + 1):
+        if k < len(row) and row[k].hold and row[k].hold == row[first].hold:
+            continue
+        part = [c for c in row[first:k] if c.hold and c.overlap >= LONG_S]
+        if len(part) >= FEWEST_THROUGH and part[0].bar < part[-1].bar:
+            yield first, k - 1
+        first = k
 
 
 def _asking(heard: Heard) -> list[tuple[float, float, int, tuple[str, ...]]]:
@@ -111,7 +132,7 @@ def _measured(
         lasts = max(beat.seconds(at + length) - beat.seconds(at), 0.05)
         hold = pedal.at(first - BEFORE_S)
         overlap = min(max(hold.end - first, 0.0), lasts) if hold is not None else 0.0
-        found.append(_Change(bar, overlap, lasts, ids))
+        found.append(_Change(bar, overlap, lasts, ids, hold.start if hold is not None else 0.0))
     return found
 
 
