@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from passagework.guide.take_page import first_things
 from passagework.hands.hand import Hand, Hands
 from passagework.listening.simulate.faults import Fault, Hesitation, WrongNote
 from passagework.listening.simulate.midi import to_midi_bytes
@@ -23,7 +24,7 @@ from passagework.score.read import read_score
 from passagework.spots.context import Context
 from passagework.studio.records import StudentDetails, StudyDetails, TakeDetails
 from passagework.web.takes.weeks import NEAREST, weeks_of
-from passagework.web.takes.work import RESULT_VERSION, first_things
+from passagework.web.takes.work import RESULT_VERSION
 from tests.web.conftest import DEMO, follow
 
 if TYPE_CHECKING:

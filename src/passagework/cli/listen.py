@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from passagework.cli.arguments import prepare, reach_arguments, score_argument
-from passagework.cli.files import UnusableInputError, bytes_of, progress, put, write_file
+from passagework.cli.files import UnusableInputError, bytes_of, complain, progress, put, write_file
 
 if TYPE_CHECKING:
     from passagework.cli.main import Commands
@@ -27,6 +27,9 @@ def add(commands: Commands) -> None:
     parser.add_argument(
         "--out", metavar="FILE.html", help="report to write, to be read in a browser"
     )
+    parser.add_argument(
+        "--before", metavar="TAKE", help="an earlier take, for the report to compare with"
+    )
     reach_arguments(parser)
     parser.set_defaults(run=run)
 
@@ -40,6 +43,10 @@ def run(options: argparse.Namespace) -> None:
 
     if not options.json and not options.out:
         raise UnusableInputError("say where to write: --json FILE, --out report.html, or both")
+    if options.before and not options.out:
+        raise UnusableInputError(
+            "--before is for the report; say where to write it: --out report.html"
+        )
     preparation = prepare(options)
     listened = listen(preparation.context, _take(Path(options.take)))
     if options.json:
@@ -49,6 +56,18 @@ def run(options: argparse.Namespace) -> None:
             put(text)
         else:
             write_file(Path(options.json), (text + "\n").encode())
+    if options.out:
+        from passagework.guide.take_report import take_report
+
+        before = (
+            listen(preparation.context, _take(Path(options.before))) if options.before else None
+        )
+        write_file(Path(options.out), take_report(preparation, listened, before))
+    if not listened.recognised:
+        share = listened.alignment.fit
+        complain(
+            f"{options.take} does not sound like {options.score}: only {share:.0%} of its notes are found in the score"
+        )
 
 
 def _take(path: Path) -> Take:

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from passagework.engraving.together import characters
+from passagework.guide.take_view import Told, compared, picture, shown_kinds, told
 from passagework.listening.findings.table import all_finding_kinds
 from passagework.spots.table import all_kinds
 from passagework.studio.errors import StudioError
@@ -28,7 +29,6 @@ from passagework.web.takes.hearing import (
     waiting_job,
 )
 from passagework.web.takes.sound import can_sound
-from passagework.web.takes.view import Told, compared, picture, shown_kinds, told
 from passagework.web.takes.work import RESULT_VERSION
 from passagework.web.teaching.evidence import heard_takes
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date
-from statistics import median
 from typing import TYPE_CHECKING, Any, Final
 
 from passagework.hands.hand import Hands
@@ -19,10 +18,6 @@ RESULT_VERSION: Final = 3
 """Raised whenever what is kept of a take changes its form."""
 READING, LISTENING = 0.02, 0.75
 """Shares of the work at which the take begins to be read, and the piece to be compared with it."""
-SAY_FIRST: Final = 3
-"""Things to say first."""
-MOST_TOLD: Final = 300
-"""Findings that are kept for the page; nobody reads more of one take."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +62,7 @@ def listen_job(report: Report, asked: TakeAsked) -> dict[str, Any]:
 def kept(asked: TakeAsked, preparation: Preparation, listened: Listened) -> dict[str, Any]:
     """What is kept of a take: a summary for lists and for teaching, and everything for the report."""
     from passagework.guide.take_document import take_document
+    from passagework.guide.take_page import take_page, tempo_of
 
     document = take_document(listened, preparation.spots)
     tempo = tempo_of(listened)
@@ -82,14 +78,8 @@ def kept(asked: TakeAsked, preparation: Preparation, listened: Listened) -> dict
     }
     if listened.recognised:
         summary["heard"] = _heard(asked, preparation, listened)
-    page = _page(preparation, listened) | {"tempo": tempo}
+    page = take_page(preparation, listened)
     return {"summary": summary, "result": {"take": document, "page": page}}
-
-
-def tempo_of(listened: Listened) -> float | None:
-    """The player's tempo in quarters a minute, the median over the bars; None where there was no beat to follow."""
-    tempos = [t for beat in listened.heard.beats if beat for t in beat.bar_tempos.values()]
-    return round(median(tempos), 1) if tempos else None
 
 
 def _heard(asked: TakeAsked, preparation: Preparation, listened: Listened) -> dict[str, Any]:
@@ -110,45 +100,3 @@ def _heard(asked: TakeAsked, preparation: Preparation, listened: Listened) -> di
         asked.take_id, asked.piece_id, asked.title, asked.when, listened.heard, listened.findings, demands, occurrences
     )  # fmt: skip
     return stored.write(found, HEARD_FORMAT)
-
-
-def _page(preparation: Preparation, listened: Listened) -> dict[str, Any]:
-    """What the page says in words, where the document has numbers."""
-    from passagework.listening.findings.table import all_finding_kinds
-    from passagework.score.bar_names import bar_names
-    from passagework.web.takes.music import music_of
-
-    piece = preparation.piece
-    titles = {kind.name: kind.title for kind in all_finding_kinds()}
-
-    def where(first: int, last: int) -> str:
-        return bar_names(piece, range(first, last + 1))
-
-    findings = listened.findings[:MOST_TOLD]
-    first = first_things([f.kind for f in findings])
-    passes = listened.alignment.passes
-    return {
-        "titles": titles,
-        "where": [where(f.first_bar, f.last_bar) for f in findings],
-        "first": first,
-        "music": music_of(preparation, listened, [findings[at] for at in first]),
-        "labels": [bar.label for bar in piece.bars],
-        "passes": [where(p.first_bar, p.last_bar) for p in passes],
-        "tempos": [_tempos(listened, run) for run in range(len(passes))],
-    }
-
-
-def _tempos(listened: Listened, run: int) -> list[list[float]]:
-    beat = listened.heard.beats[run]
-    return [[bar, round(t, 1)] for bar, t in sorted(beat.bar_tempos.items())] if beat else []
-
-
-def first_things(kinds: list[str]) -> list[int]:
-    """Which findings to say first, given their kinds with the weightiest first: one of a kind before a second of it."""
-    seen: set[str] = set()
-    fresh: list[int] = []
-    again: list[int] = []
-    for at, kind in enumerate(kinds):
-        (again if kind in seen else fresh).append(at)
-        seen.add(kind)
-    return sorted((fresh + again)[:SAY_FIRST])

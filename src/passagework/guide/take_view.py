@@ -1,4 +1,4 @@
-"""What the page of a take shows, from what is kept of it."""
+"""What the report of a take shows, from its document and the words beside it: findings in words, the passes as a picture, then and now."""
 
 from __future__ import annotations
 
