@@ -6,7 +6,7 @@ OUT ?= out/demo
 DEMO_STUDIO ?= out/demo-studio
 SOURCES := $(shell find src -name '*.py')
 
-.PHONY: setup demo test audio lint bench nightly clean
+.PHONY: setup demo test audio lint bench nightly pictures clean
 
 # Compiled modules halve the start-up, and some machines are set not to keep them by themselves.
 setup: $(VENV)/.ready
@@ -50,6 +50,10 @@ nightly: $(VENV)/.ready-test
 
 bench: $(VENV)/.ready-test
 	$(BIN)/python -m bench
+
+# The handbook's pictures, from the page as it is now.
+pictures: $(VENV)/.ready-test
+	$(BIN)/python tools/picture_handbook.py docs/images
 
 clean:
 	rm -rf $(VENV) out build dist src/*.egg-info

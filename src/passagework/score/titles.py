@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import PurePath
 
 from passagework.score.markup import Element
 
@@ -13,6 +14,16 @@ _NO_TITLE = re.compile(
 
 LONGEST = 160
 """Characters kept; longer text in a title field is a note to the reader."""
+
+
+TITLE_OF_FILE = 80
+"""Characters: what fits a line of the library."""
+
+
+def title_of_file(file_name: str) -> str:
+    """What to call a piece that has no title: the file's name without its ending, in words; "" for none."""
+    stem = PurePath(file_name).stem.replace("_", " ").replace("-", " ").strip()
+    return stem[:TITLE_OF_FILE].encode("utf-8", "replace").decode()  # names need not be UTF-8
 
 
 def read_titles(root: Element) -> tuple[str, str]:

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from passagework.score.titles import title_of_file
+
 
 @dataclass(frozen=True, kw_only=True)
 class PieceFacts:
@@ -98,7 +100,7 @@ class PieceRecord(PieceDetails):
     @property
     def title(self) -> str:
         """The teacher's title, else the score's, else the file's name."""
-        return self.own_title or self.facts.title or self.file_name
+        return self.own_title or self.facts.title or title_of_file(self.file_name)
 
     @property
     def composer(self) -> str:

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from passagework.hands.hand import DEFAULT_REACH_CM, Hand, Hands
+from passagework.score.titles import title_of_file
 from passagework.studio.records import (
     EditRecord,
     LessonRecord,
@@ -81,7 +82,11 @@ def hand_more(hand: Hand) -> dict[str, Any]:
 
 def piece_title(row: Piece | None) -> str:
     """What a piece is called in lists; empty for none."""
-    return (row.own_title or row.title or row.file_name) if row is not None else ""
+    return (
+        (row.own_title or row.title or title_of_file(row.file_name) or row.file_name)
+        if row is not None
+        else ""
+    )
 
 
 STUDY_COLUMNS = (
@@ -137,7 +142,7 @@ def _study(*columns: Any) -> StudyRecord:
         notes=notes,
         changed_at=changed_at,
         student_name=student,
-        piece_title=own_title or title or file_name,
+        piece_title=own_title or title or title_of_file(file_name or ""),
         piece_composer=own_composer or composer,
         piece_hash=hash_,
         in_library=deleted_at is None,

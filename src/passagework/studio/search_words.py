@@ -14,6 +14,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, select, text, update
 from sqlalchemy.orm import Session, selectinload
 
+from passagework.score.titles import title_of_file
 from passagework.studio.tables_pieces import Piece
 
 MOST_WORDS = 12
@@ -58,7 +59,7 @@ def reindex(session: Session, piece_ids: Iterable[int], full_text: bool) -> None
     )
     for piece in session.scalars(query):
         words = " ".join(words_of(" ".join(_texts(piece))))
-        title = piece.own_title or piece.title or piece.file_name
+        title = piece.own_title or piece.title or title_of_file(piece.file_name)
         composer = piece.own_composer or piece.composer
         session.execute(
             update(Piece)
